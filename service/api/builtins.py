@@ -1,0 +1,27 @@
+"""The built-in templates: every document in service/templates, read once at start-up."""
+
+from __future__ import annotations
+
+import json
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from ..engine.templates import Template
+from .documents_in import TemplateSchema
+
+FOLDER = Path(__file__).parent.parent / "templates"
+
+
+def _read() -> dict[str, tuple[dict[str, Any], Template]]:
+    schema, found = TemplateSchema(), {}
+    for file in sorted(FOLDER.glob("*.json")):
+        text = file.read_text(encoding="utf-8")
+        template: Template = schema.load(json.loads(text, parse_float=Decimal))
+        found[template.name] = (json.loads(text), template)
+    return found
+
+
+_FOUND = _read()
+DOCUMENTS: dict[str, dict[str, Any]] = {name: document for name, (document, _) in _FOUND.items()}
+TEMPLATES: dict[str, Template] = {name: template for name, (_, template) in _FOUND.items()}

@@ -1,0 +1,60 @@
+"""The operations table: a row a computing endpoint. Routes, schemas and OpenAPI follow from it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from marshmallow import Schema
+
+from ..engine import ask_buttonhole, ask_edging, ask_gauge, ask_shaping, patterns
+from ..engine.gauge import GaugeAnswer
+from . import requests
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """One question: what is asked, what answers it, and how it is told of."""
+
+    id: str
+    summary: str
+    tag: str
+    description: str
+    request: type[Schema]
+    answer: type
+    compute: Callable[[Any], Any]
+
+    @property
+    def path(self) -> str:
+        return f"/v1/{self.id}"
+
+
+OPERATIONS: tuple[Operation, ...] = (
+    Operation(
+        "pieces", "Size one piece", "Make a piece",
+        "Which chain, rows, shaping, edging, opening and yarn make this one piece at this gauge?",
+        requests.PieceRequest, patterns.Piece, patterns.piece,
+    ),
+    Operation(
+        "shaping", "Spread shaping evenly", "Ask one thing",
+        "How do I get from this many stitches to that many over this many rows or this height?",
+        requests.ShapingRequest, ask_shaping.ShapingAnswer, ask_shaping.shaping,
+    ),
+    Operation(
+        "edgings", "Count an edging", "Ask one thing",
+        "How many edging stitches go round this piece, side by side and corner by corner?",
+        requests.EdgingRequest, ask_edging.EdgingAnswer, ask_edging.edgings,
+    ),
+    Operation(
+        "buttonholes", "Fit an opening to a button", "Ask one thing",
+        "Which loop or opening takes this button, and where do several go along a band?",
+        requests.ButtonholeRequest, ask_buttonhole.Openings, ask_buttonhole.buttonholes,
+    ),
+    Operation(
+        "gauge", "Read a swatch", "Ask one thing",
+        "What gauge does this swatch give, before and after blocking, how sure is it, and where"
+        " does it sit in the published range for the yarn weight?",
+        requests.GaugeRequest, GaugeAnswer, ask_gauge.gauge,
+    ),
+)  # fmt: skip

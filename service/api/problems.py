@@ -1,0 +1,120 @@
+"""Problem documents (RFC 9457): what was wrong, where, and what would work."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import Any
+
+from flask import Response
+
+from ..engine.errors import Path, Permitted, Refusal
+
+MEDIA_TYPE = "application/problem+json"
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A type of problem; its URI is /v1/problems/ and its slug."""
+
+    slug: str
+    status: int
+    title: str
+    meaning: str
+
+    @property
+    def uri(self) -> str:
+        return f"/v1/problems/{self.slug}"
+
+
+KINDS: dict[str, Kind] = {
+    kind.slug: kind
+    for kind in (
+        Kind("malformed", 400, "The body is not JSON this service takes",
+             "Send one JSON document in UTF-8; the detail says where it goes wrong."),
+        Kind("not-found", 404, "There is nothing here",
+             "The detail names what there is instead."),
+        Kind("method-not-allowed", 405, "This resource does not take that method",
+             "The Allow header names those it takes."),
+        Kind("not-acceptable", 406, "No representation that you accept",
+             "The errors name the media types there are."),
+        Kind("too-large", 413, "The body is too large",
+             "Ask for fewer things at once; the detail names the limit."),
+        Kind("unsupported-media-type", 415, "The body is of a media type not taken here",
+             "The Accept-Post header names the one that is; compressed bodies are not taken."),
+        Kind("invalid-request", 422, "Some fields are not what they should be",
+             "Each error points at its field and says what would be accepted."),
+        Kind("cannot-be-made", 422, "What was asked for cannot be made",
+             "Each field is well formed, but together they ask for the impossible; each error says"
+             " what would work."),
+        Kind("internal", 500, "The service failed",
+             "The fault is the service's; nothing about the request needs changing."),
+        Kind("not-ready", 503, "The service cannot answer yet",
+             "Try again shortly."),
+    )
+}  # fmt: skip
+
+
+def pointer(path: Path) -> str:
+    """JSON Pointer (RFC 6901) of a path; the whole document is the empty string.
+
+    >>> pointer(("template", "sections", 1, "a/b"))
+    '/template/sections/1/a~1b'
+    """
+    return "".join(f"/{str(p).replace('~', '~0').replace('/', '~1')}" for p in path)
+
+
+def problem(
+    slug: str,
+    detail: str,
+    errors: list[dict[str, Any]] | None = None,
+    headers: dict[str, str] | None = None,
+) -> Response:
+    kind = KINDS[slug]
+    body: dict[str, Any] = {
+        "type": kind.uri, "title": kind.title, "status": kind.status, "detail": detail,
+    }  # fmt: skip
+    if errors:
+        body["errors"] = errors
+    return Response(json.dumps(body, ensure_ascii=False), kind.status, headers, mimetype=MEDIA_TYPE)
+
+
+def _error(path: Path, code: str, detail: str, permitted: Permitted | None) -> dict[str, Any]:
+    error: dict[str, Any] = {"pointer": pointer(path), "code": code, "detail": detail}
+    if permitted is not None:
+        error["permitted"] = permitted
+    return error
+
+
+def from_refusals(refusals: tuple[Refusal, ...]) -> Response:
+    errors = [_error(r.path, r.code, r.detail, r.permitted) for r in refusals]
+    return problem("cannot-be-made", _in_all(errors), errors)
+
+
+def from_messages(messages: dict[Any, Any] | list[Any]) -> Response:
+    errors = list(_flat(messages, ()))
+    return problem("invalid-request", _in_all(errors), errors)
+
+
+def _in_all(errors: list[dict[str, Any]]) -> str:
+    first = f"{errors[0]['pointer'] or 'the document'}: {errors[0]['detail']}"
+    more = len(errors) - 1
+    return first if not more else f"{first} (and {more} more)"
+
+
+def _flat(messages: Any, path: Path) -> Iterator[dict[str, Any]]:
+    """marshmallow's nested messages, one by one with their paths."""
+    if isinstance(messages, dict):
+        for key, inner in messages.items():
+            yield from _flat(inner, path if key == "_schema" else (*path, key))
+        return
+    for message in messages if isinstance(messages, list) else [messages]:
+        code = getattr(message, "code", "invalid")
+        permitted = getattr(message, "permitted", None)
+        detail = str(message)
+        if code == "unknown-field" and isinstance(permitted, list):
+            near = get_close_matches(str(path[-1]), permitted, n=1)
+            detail = f"{detail}{f'; did you mean {near[0]}?' if near else ''}"
+        yield _error(path, code, detail, permitted)

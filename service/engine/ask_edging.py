@@ -1,0 +1,85 @@
+"""One question: how many edging stitches go round this piece?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from fractions import Fraction
+from typing import Annotated
+
+from .cautions import Caution
+from .edgings import Along, Edging, EdgingOrder, Side, edging, edging_cautions
+from .errors import Refusal, Refused
+from .gauge import Gauge
+from .pieces import PieceOrder, make
+from .units import System
+
+
+@dataclass(frozen=True, slots=True)
+class SideOrder:
+    """A side told by its count, and its length (millimetres) where it is not straight."""
+
+    name: str
+    along: Along
+    places: int
+    length: Fraction | None = None
+    corner: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class EdgingsOrder:
+    """An edging round a piece from a template, or round sides told one by one."""
+
+    gauge: Gauge
+    edging: EdgingOrder
+    piece: PieceOrder | None = None
+    sides: tuple[SideOrder, ...] = ()
+    units: System = "metric"
+
+
+@dataclass(frozen=True, slots=True)
+class EdgingAnswer(Edging):
+    """The edging, side by side and corner by corner."""
+
+    cautions: Annotated[tuple[Caution, ...], "sides that may pull in or ruffle"]
+
+
+def edgings(order: EdgingsOrder) -> EdgingAnswer:
+    """The edging alone. Raises Refused when neither piece nor sides are told, or both.
+
+    Source: borders-handbook.
+
+    >>> from .gauge import square
+    >>> g = square(16, 19)
+    >>> sides = tuple(SideOrder(n, "row-ends", 40) for n in ("left", "right"))
+    >>> edgings(EdgingsOrder(g, EdgingOrder(), sides=sides)).stitches
+    80
+    """
+    if (order.piece is None) == (not order.sides):
+        raise Refused(
+            Refusal(
+                "piece-or-sides",
+                (),
+                "tell either the piece (template and measurements) or its sides, not both",
+                {"one_of": ["template", "sides"]},
+            )
+        )
+    if order.piece:
+        made = make(order.piece).edging
+        assert made is not None  # the piece was asked for with this edging
+    else:
+        made = edging(
+            tuple(_side(side, order.gauge) for side in order.sides), order.gauge, order.edging
+        )
+    values = {f.name: getattr(made, f.name) for f in fields(made)}
+    return EdgingAnswer(**values, cautions=edging_cautions(made, ("edging",)))
+
+
+def _side(side: SideOrder, gauge: Gauge) -> Side:
+    unit = gauge.row_height if side.along == "row-ends" else gauge.stitch_width
+    return Side(
+        side.name,
+        side.along,
+        side.places,
+        side.length or side.places * unit,
+        f"after the {side.name}" if side.corner else None,
+    )

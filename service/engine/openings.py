@@ -1,0 +1,306 @@
+"""Openings for buttons: loops, slits, and where several go along a band."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from math import pi
+from typing import Annotated, Literal
+
+from .cautions import Caution
+from .distribution import interleaved
+from .errors import Path, Permitted, Refusal, Refused
+from .rounding import whole
+from .units import Fine, Length
+
+Kind = Literal["loop", "slit"]
+Direction = Literal["across", "along"]
+ChainsOver = Literal["as-skipped", "one-fewer"]
+
+THICKNESS = Fraction(3)
+"""Millimetres: taken where a button's thickness is not given. Source: common-practice."""
+STRETCH = Fraction(15, 100)
+"""How far a worked opening gives as the button goes through. Source: common-practice."""
+PI = Fraction(pi)
+
+
+@dataclass(frozen=True, slots=True)
+class Button:
+    """A button in hand, in millimetres."""
+
+    diameter: Fraction
+    thickness: Fraction = THICKNESS
+
+    @property
+    def girth(self) -> Fraction:
+        """Round the button edge to edge, millimetres: a section with straight faces, round rims.
+
+        Two diameters for a flat disc; pi diameters for a ball. Source: geometry.
+
+        >>> round(float(Button(Fraction(18), Fraction(3)).girth), 3)
+        39.425
+        """
+        return 2 * (self.diameter - self.thickness) + PI * self.thickness
+
+
+@dataclass(frozen=True, slots=True)
+class ClosureOrder:
+    """How the button is to be closed; what is None is worked out."""
+
+    kind: Kind = "loop"
+    span: int = 2
+    chains: int | None = None
+    skipped: int | None = None
+    direction: Direction = "across"
+    chains_over: ChainsOver = "as-skipped"
+    stretch: Fraction = STRETCH
+
+
+USUAL = ClosureOrder()
+
+
+@dataclass(frozen=True, slots=True)
+class Loop:
+    chain: Annotated[int, "chains of the loop"]
+    spans: Annotated[int, "stitches the loop bridges"]
+    gap: Annotated[Fine, "width of the stitches it bridges"]
+    covering_stitches: Annotated[int, "single crochet worked into the loop to cover it"]
+    chain_length: Annotated[Fine, "length of the chains"]
+    opening: Annotated[Fine, "way round the opening: chains and gap"]
+    button_girth: Annotated[Fine, "way round the button, over both faces"]
+    ease: Annotated[Fine, "opening less girth; the edging and the cover take some of it up"]
+    ease_percent: Annotated[float, "the same, in per cent of the girth"]
+    button_passes: Annotated[bool, "whether the opening is as large as the button's girth"]
+
+
+@dataclass(frozen=True, slots=True)
+class Slit:
+    direction: Annotated[Direction, "across: along a row; along: up the rows"]
+    skipped: Annotated[int, "stitches (across) or rows (along) that the opening takes"]
+    chain: Annotated[int, "chains over the opening; 0 when it runs along the rows"]
+    stitches_worked_back: Annotated[int, "stitches of the next row into the chains"]
+    length: Annotated[Fine, "length of the opening, unstretched"]
+    button_girth: Annotated[Fine, "way round the button, over both faces"]
+    ease: Annotated[Fine, "length less the button's diameter; below zero holds it closed"]
+    stretch_needed_percent: Annotated[float, "stretch that the button asks of the opening"]
+    stretch_allowed_percent: Annotated[float, "stretch the opening is counted on to give"]
+    edge_distance: Annotated[Fine, "least distance of the opening's middle from the edge"]
+    button_passes: Annotated[bool, "whether the stretch needed is within the stretch allowed"]
+
+
+@dataclass(frozen=True, slots=True)
+class SlitPlace:
+    row: Annotated[int, "row of the piece the opening is made in, or starts in"]
+    first_stitch: Annotated[int, "first stitch skipped, counted from the start of the row"]
+    last_stitch: Annotated[int, "last stitch skipped; the one before the opening when it runs up"]
+    last_row: Annotated[int, "last row of the opening"]
+
+
+@dataclass(frozen=True, slots=True)
+class Buttonhole:
+    loop: Annotated[Loop | None, "a chain loop"]
+    slit: Annotated[Slit | None, "an opening in the fabric"]
+    placed: Annotated[SlitPlace | None, "where in the piece a slit is worked"] = None
+
+    @property
+    def button_passes(self) -> bool:
+        return all(made.button_passes for made in (self.loop, self.slit) if made)
+
+
+def _refuse(code: str, path: Path, detail: str, permitted: Permitted) -> Refused:
+    return Refused(Refusal(code, path, detail, permitted))
+
+
+def check_button(button: Button) -> None:
+    """Raises Refused for a button thicker than it is wide. Source: geometry.
+
+    >>> check_button(Button(Fraction(18)))
+    """
+    if button.thickness > button.diameter:
+        raise _refuse(
+            "button-thicker-than-wide",
+            ("button", "thickness"),
+            "a button is at least as wide as it is thick: a ball's thickness is its diameter",
+            {"maximum_mm": float(button.diameter)},
+        )
+
+
+def loop(button: Button, stitch_width: Fraction, order: ClosureOrder) -> Loop:
+    """A chain loop: as many chains as go round the button, nearest; one more stitch covers them.
+
+    The gap under the loop is its ease. stitch_width in millimetres; a chain is taken to be as
+    wide as a stitch. Raises Refused where the button is too small for one chain.
+    Source: common-practice, geometry.
+
+    >>> made = loop(Button(Fraction(127, 10)), Fraction(2921, 10) / 42, ClosureOrder())
+    >>> made.chain, made.spans, made.covering_stitches, made.button_passes
+    (4, 2, 5, True)
+    """
+    girth = button.girth
+    chain = whole(girth / stitch_width) if order.chains is None else order.chains
+    if chain < 1:
+        raise _refuse(
+            "button-too-small",
+            ("button", "diameter"),
+            "the button is smaller than a loop of one chain at this gauge",
+            {"minimum_girth_mm": round(float(stitch_width / 2), 3)},
+        )
+    gap, length = order.span * stitch_width, chain * stitch_width
+    ease = gap + length - girth
+    return Loop(
+        chain=chain,
+        spans=order.span,
+        gap=gap,
+        covering_stitches=chain + 1,
+        chain_length=length,
+        opening=gap + length,
+        button_girth=girth,
+        ease=ease,
+        ease_percent=float(100 * ease / girth),
+        button_passes=ease >= 0,
+    )
+
+
+def slit(button: Button, stitch_width: Fraction, row_height: Fraction, order: ClosureOrder) -> Slit:
+    """An opening in the fabric: the fewest stitches (or rows) that take the button when stretched.
+
+    Worked openings are kept small, or the button comes undone; both lips together must stretch
+    to the button's girth. Widths in millimetres. Source: magazine-openings, geometry.
+
+    >>> s = slit(Button(Fraction(18)), Fraction(25, 4), Fraction(100, 19), ClosureOrder("slit"))
+    >>> s.skipped, s.chain, s.stitches_worked_back
+    (3, 3, 3)
+    """
+    unit = stitch_width if order.direction == "across" else row_height
+    girth = button.girth
+    count = order.skipped
+    if count is None:
+        count = max(1, whole(girth / (2 * unit * (1 + order.stretch)), rounding="at-least"))
+    length = count * unit
+    needed = max(Fraction(0), girth / (2 * length) - 1)
+    across = order.direction == "across"
+    fewer = order.chains_over == "one-fewer"
+    return Slit(
+        direction=order.direction,
+        skipped=count,
+        chain=max(1, count - fewer) if across else 0,
+        stitches_worked_back=count if across else 0,
+        length=length,
+        button_girth=girth,
+        ease=length - button.diameter,
+        stretch_needed_percent=float(100 * needed),
+        stretch_allowed_percent=float(100 * order.stretch),
+        edge_distance=button.diameter / 2,
+        button_passes=needed <= order.stretch,
+    )
+
+
+def buttonhole(
+    button: Button, stitch_width: Fraction, row_height: Fraction, order: ClosureOrder
+) -> Buttonhole:
+    """The opening that the order asks for; raises Refused for an impossible button.
+
+    Source: common-practice.
+
+    >>> button = Button(Fraction(18))
+    >>> buttonhole(button, Fraction(25, 4), Fraction(100, 19), ClosureOrder()).loop.chain
+    6
+    """
+    check_button(button)
+    if order.kind == "loop":
+        return Buttonhole(loop(button, stitch_width, order), None)
+    return Buttonhole(None, slit(button, stitch_width, row_height, order))
+
+
+def does_not_pass() -> Caution:
+    """For an opening whose size was given and is too small. Source: geometry.
+
+    >>> does_not_pass().field
+    ('closure',)
+    """
+    return Caution(
+        "button-does-not-pass",
+        "The opening asked for is too small for this button: give it more, or leave its size out"
+        " to have it worked out.",
+        ("closure",),
+        "geometry",
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Placing:
+    """Holes along a band of so many stitches, the first and last so far from its ends."""
+
+    holes: int
+    stitches: int
+    end_margin: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    first_stitch: Annotated[int, "first stitch of the opening, counted from the start"]
+    last_stitch: Annotated[int, "last stitch of the opening"]
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    holes: Annotated[tuple[Hole, ...], "the openings, in order"]
+    gaps: Annotated[tuple[int, ...], "plain stitches between one opening and the next"]
+
+
+@dataclass(frozen=True, slots=True)
+class Spaced:
+    spacing: Annotated[Length | None, "from one button's middle to the next"]
+    centres: Annotated[tuple[Length, ...], "middle of each button, from the start of the band"]
+
+
+def place(placing: Placing, each: int) -> Placed:
+    """Openings of ``each`` stitches along a band: gaps one fewer than holes, even to a stitch.
+
+    Raises Refused where they do not fit, with the most that do. Source: sweater-101.
+
+    >>> place(Placing(7, 100, 3), 4).gaps
+    (11, 11, 11, 11, 11, 11)
+    """
+    inside = placing.stitches - 2 * placing.end_margin
+    plain = inside - placing.holes * each
+    if plain < placing.holes - 1:
+        # At least one plain stitch must stand between two openings.
+        raise _refuse(
+            "openings-do-not-fit",
+            ("placing", "holes"),
+            f"{placing.holes} openings of {each} stitches do not fit into {inside} stitches",
+            {"maximum": max(0, (inside + 1) // (each + 1))},
+        )
+    if placing.holes == 1:
+        start = placing.end_margin + plain // 2
+        return Placed((Hole(start + 1, start + each),), ())
+    gaps = interleaved(plain, placing.holes - 1)
+    holes, start = [], placing.end_margin
+    for gap in (*gaps, 0):
+        holes.append(Hole(start + 1, start + each))
+        start += each + gap
+    return Placed(tuple(holes), gaps)
+
+
+def space(holes: int, length: Fraction, margin: Fraction = Fraction(0)) -> Spaced:
+    """Middles of buttons along a length in millimetres, first and last ``margin`` from its ends.
+
+    Raises Refused where the margins leave nothing between. Source: geometry.
+
+    >>> from .units import in_unit
+    >>> in_unit(space(8, Fraction(381)).spacing, "in")
+    2.142857
+    """
+    between = length - 2 * margin
+    if between < 0 or (between == 0 and holes > 1):
+        raise _refuse(
+            "margins-meet",
+            ("placing", "end_distance"),
+            "the margins at the two ends leave no length between them",
+            {"below_mm": float(length / 2)},
+        )
+    if holes == 1:
+        return Spaced(None, (length / 2,))
+    step = between / (holes - 1)
+    return Spaced(step, tuple(margin + i * step for i in range(holes)))

@@ -1,0 +1,113 @@
+"""The outline of a flat piece: its sides and corners, in the order an edging goes round them."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from math import hypot
+
+from .edgings import Extent, Side
+from .sections import Section
+from .shaping import row_counts
+
+POINT = 2
+"""Stitches: a row of this many or fewer is a point, and has one corner. Source: common-practice."""
+
+
+def edge_length(
+    section: Section, left: bool, stitch_width: Fraction, row_height: Fraction
+) -> Fraction:
+    """Length of one edge of a section in millimetres, straight between shaping rows.
+
+    Source: geometry.
+
+    >>> from .sections import Scale, build
+    >>> from .templates import SectionPlan
+    >>> plan = SectionPlan("flap", "taper", to_point=True)
+    >>> (flap,) = build((plan,), 8, {}, Scale(Fraction(4), Fraction(3)))
+    >>> edge_length(flap, True, Fraction(4), Fraction(3))
+    Fraction(15, 1)
+    """
+    total, straight = Fraction(0), section.rows
+    for run in section.schedule:
+        change = run.left if left else run.right
+        if run.times and change:
+            slope = hypot(run.every * row_height, change * stitch_width)
+            total += run.times * Fraction(slope)
+            straight -= run.rows
+    return total + straight * row_height
+
+
+def sides_of(
+    foundation: int,
+    sections: tuple[Section, ...],
+    stitch_width: Fraction,
+    row_height: Fraction,
+    loop_spans: int = 0,
+) -> tuple[Side, ...]:
+    """Down the left edge, along the foundation, up the right edge, across the last row.
+
+    Left and right as the right side faces. A corner stands where a level side meets row ends; a
+    point has one, and none where a button loop bridges it. Widths in millimetres; ``loop_spans``
+    stitches of the last row are left for the loop. Source: common-practice.
+
+    >>> [(s.name, s.corner) for s in sides_of(10, (), Fraction(4), Fraction(3))]
+    [('foundation', 'foundation, right'), ('last row', 'last row, left')]
+    """
+    last = sections[-1].stitches_at_end if sections else foundation
+
+    def rows_of(section: Section, left: bool, corner: str | None) -> Side:
+        name = f"{'left' if left else 'right'} edge of the {section.name}"
+        length = edge_length(section, left, stitch_width, row_height)
+        return Side(name, "row-ends", section.rows, length, corner)
+
+    down = [None] * (len(sections) - 1) + ["foundation, left" if foundation > POINT else None]
+    up = [None] * (len(sections) - 1) + ["last row, right" if last > POINT else None]
+    bottom = "foundation, right" if foundation > POINT else "point of the foundation"
+    top = "last row, left" if last > POINT else "point of the last row"
+    return (
+        *(rows_of(s, True, c) for s, c in zip(reversed(sections), down, strict=False)),
+        Side("foundation", "foundation", foundation, foundation * stitch_width, bottom),
+        *(rows_of(s, False, c) for s, c in zip(sections, up, strict=False)),
+        Side(
+            "last row",
+            "last-row",
+            last,
+            (last - loop_spans) * stitch_width,
+            None if loop_spans >= last else top,
+            loop_spans,
+        ),
+    )
+
+
+def extent_of(
+    foundation: int, sections: tuple[Section, ...], stitch_width: Fraction, row_height: Fraction
+) -> Extent:
+    """Widest row and whole height, in millimetres, before edging. Source: geometry.
+
+    >>> extent_of(10, (), Fraction(4), Fraction(3)).width
+    Fraction(40, 1)
+    """
+    widest = max([foundation, *(s.stitches_at_end for s in sections)])
+    return Extent(widest * stitch_width, sum(s.rows for s in sections) * row_height)
+
+
+def count_on(row: int, sections: tuple[Section, ...]) -> int:
+    """Stitches on a row of the piece, counted from 1.
+
+    Raises IndexError for a row the piece has not. Source: common-practice.
+
+    >>> from .sections import Scale, build
+    >>> from .templates import SectionPlan
+    >>> plan = SectionPlan("flap", "taper", to_point=True)
+    >>> count_on(2, build((plan,), 8, {}, Scale(Fraction(4), Fraction(3))))
+    4
+    """
+    for section in sections:
+        inside = row - section.first_row
+        if 0 <= inside < section.rows:
+            for i, stitches in enumerate(
+                row_counts(section.stitches_at_start, section.rows, section.schedule)
+            ):
+                if i == inside:
+                    return stitches
+    raise IndexError(row)

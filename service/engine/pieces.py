@@ -1,0 +1,362 @@
+"""One piece: template, measurements and gauge in; everything needed to make it out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Annotated, Literal
+
+from .cautions import Caution, Use, cord, for_uses, small_part
+from .checkpoints import Checkpoint, checkpoints
+from .edgings import Edging, EdgingOrder, Extent, edging, edging_cautions
+from .errors import Findings, Refusal, Refused
+from .foundation import Foundation, Turning, foundation, turning
+from .gauge import Gauge, swatch_cautions
+from .openings import Button, Buttonhole, ClosureOrder, Slit, SlitPlace, buttonhole, does_not_pass
+from .outline import count_on, extent_of, sides_of
+from .rounding import ANY, Multiple, Rounding, whole
+from .sections import Scale, Section, blame, build, count
+from .shaping import stitches_worked
+from .stitches import STITCHES, Terms
+from .templates import Template, check_measurements, check_template, terms_of
+from .units import Length, System
+from .yarn import Work, Yarn, YarnOrder, check_order, estimate, yarn_cautions
+
+LONG_AND_NARROW = 8
+"""Times as long as wide: past it a piece can serve as a cord. Source: common-practice."""
+CORD_LENGTH = Fraction(220)
+"""Millimetres: the shortest cord length with a published limit. Source: en-12586."""
+
+
+@dataclass(frozen=True, slots=True)
+class PieceOrder:
+    """What is asked of one piece. Measurements in millimetres; None means the usual."""
+
+    gauge: Gauge
+    template: Template
+    measurements: Mapping[str, Fraction]
+    turning_chain: int | None = None
+    turning_chain_counts: bool | None = None
+    stitch_multiple: Multiple | None = None
+    row_multiple: Multiple | None = None
+    rounding: Rounding = "nearest"
+    right_side_only: bool = False
+    max_change: int | None = None
+    button: Button | None = None
+    closure: ClosureOrder | None = None
+    edging: EdgingOrder | None = None
+    yarn: YarnOrder | None = None
+    uses: tuple[Use, ...] = ()
+    terms: Terms = "us"
+    units: System = "metric"
+    detail: Literal["runs", "rows"] = "runs"
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A measurement as asked and as whole stitches or rows make it."""
+
+    asked: Annotated[Length | None, "as asked; left out when it was not"]
+    finished: Annotated[Length, "as whole stitches or rows make it, before edging"]
+    difference: Annotated[Length | None, "finished less asked"]
+
+
+@dataclass(frozen=True, slots=True)
+class Totals:
+    rows: Annotated[int, "rows of the piece"]
+    stitches: Annotated[int, "stitches of all rows, foundation, edging and loop not counted"]
+
+
+@dataclass(frozen=True, slots=True)
+class Sized:
+    """The counts of a piece: what all else is written from."""
+
+    turn: Turning
+    foundation: Foundation
+    sections: tuple[Section, ...]
+    measurements: Mapping[str, Measure]
+    extent: Extent
+    totals: Totals
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A piece with its edging, closure, yarn, checkpoints and cautions."""
+
+    sized: Sized
+    buttonhole: Buttonhole | None
+    edging: Edging | None
+    yarn: Yarn | None
+    checkpoints: tuple[Checkpoint, ...]
+    cautions: tuple[Caution, ...]
+
+
+def size(order: PieceOrder) -> Sized:
+    """Foundation, sections and measurements of a piece.
+
+    Raises Refused with everything that stands in the way. Source: common-practice.
+    """
+    template, asked, gauge = order.template, order.measurements, order.gauge
+    found = Findings()
+    with found.collecting(("template",)):
+        check_template(template)
+    with found.collecting():
+        check_measurements(template, asked)
+    turn = Turning(0, False)
+    with found.collecting():
+        turn = turning(gauge.kind, order.turning_chain, order.turning_chain_counts)
+    _check_rows_can_be_made(template, gauge, found)
+    found.settle()
+
+    scale = Scale(
+        stitch_width=gauge.stitch_width,
+        row_height=gauge.row_height,
+        stitch_multiple=order.stitch_multiple or template.stitch_multiple or ANY,
+        row_multiple=order.row_multiple or template.row_multiple or ANY,
+        rounding=order.rounding,
+        right_side_only=order.right_side_only,
+        max_change=order.max_change,
+        units=order.units,
+        every_row=order.detail == "rows",
+    )
+    stitches = _foundation_stitches(template, asked, scale)
+    sections = () if not gauge.kind.makes_rows else build(template.sections, stitches, asked, scale)
+    return Sized(
+        turn=turn,
+        foundation=foundation(stitches, turn),
+        sections=sections,
+        measurements=_measures(template, asked, stitches, sections, scale),
+        extent=extent_of(stitches, sections, scale.stitch_width, scale.row_height),
+        totals=Totals(
+            sum(s.rows for s in sections),
+            sum(stitches_worked(s.stitches_at_start, s.rows, s.schedule) for s in sections),
+        ),
+    )
+
+
+def _check_rows_can_be_made(template: Template, gauge: Gauge, found: Findings) -> None:
+    """A chain makes a cord and no rows: only a template whose rows need not be asked for."""
+    if gauge.kind.makes_rows:
+        return
+    heights = [s.height for s in template.sections]
+    optional = {m.name for m in template.measurements if m.optional}
+    plain = all(s.shape == "even" for s in template.sections)
+    if plain and all(h is None or h.measurement in optional for h in heights):
+        return
+    found.add(
+        "stitch-makes-no-rows",
+        ("gauge", "stitch"),
+        "a chain makes a cord and no rows; this template is worked in rows",
+        [s.key for s in STITCHES.values() if s.makes_rows],
+    )
+
+
+def _foundation_stitches(template: Template, asked: Mapping[str, Fraction], scale: Scale) -> int:
+    plan = template.foundation
+    if plan.width:
+        width = plan.width.of(asked)
+        assert width is not None  # check_template refuses an optional foundation
+        path = blame(plan.width, ("foundation", "width"))
+        return count(width, scale.stitch_width, scale.stitch_multiple, scale, path, "stitches")
+    assert plan.stitches is not None
+    if not scale.stitch_multiple.allows(plan.stitches):
+        raise Refused(
+            Refusal(
+                "not-in-multiple",
+                ("template", "foundation", "stitches"),
+                f"{plan.stitches} stitches are not {scale.stitch_multiple}",
+                {"stitches": whole(Fraction(plan.stitches), scale.stitch_multiple, "at-least")},
+            )
+        )
+    return plan.stitches
+
+
+def _measures(
+    template: Template,
+    asked: Mapping[str, Fraction],
+    stitches: int,
+    sections: tuple[Section, ...],
+    scale: Scale,
+) -> dict[str, Measure]:
+    """What each measurement came to, read off the first part of the piece that uses it."""
+    made: dict[str, Measure] = {}
+    used = terms_of(template)
+    for plan in template.measurements:
+        path, term = used[plan.name][0]
+        if path[0] == "foundation":
+            came_to = stitches * scale.stitch_width
+        elif not sections:
+            continue
+        else:
+            finished = sections[int(path[1])].finished
+            came_to = finished.height if path[2] == "height" else finished.width_at_end
+        came_to = term.measurement_from(came_to)
+        wanted = asked.get(plan.name)
+        made[plan.name] = Measure(wanted, came_to, None if wanted is None else came_to - wanted)
+    return made
+
+
+def make(order: PieceOrder) -> Made:
+    """The whole piece; raises Refused with everything that stands in the way.
+
+    Source: common-practice.
+    """
+    found = Findings()
+    if order.closure and not order.button:
+        found.add(
+            "closure-without-button", ("closure",), "a closure needs the button it is to take"
+        )
+    if order.yarn:
+        with found.collecting():
+            check_order(order.yarn)
+    sized = None
+    with found.collecting():
+        sized = size(order)
+    hole = None
+    if sized and order.button:
+        with found.collecting():
+            hole = _close(order, order.button, sized)
+    found.settle()
+    assert sized is not None
+
+    edged = _edge(order, sized, hole)
+    yarn = None
+    if order.yarn:
+        yarn = estimate(_work(order, sized, hole, edged), order.gauge, order.yarn)
+    return Made(
+        sized=sized,
+        buttonhole=hole,
+        edging=edged,
+        yarn=yarn,
+        checkpoints=checkpoints(sized.sections, order.gauge),
+        cautions=_cautions(order, sized, hole, edged, yarn),
+    )
+
+
+def _last_stitches(sized: Sized) -> int:
+    return sized.sections[-1].stitches_at_end if sized.sections else sized.foundation.stitches
+
+
+def _close(order: PieceOrder, button: Button, sized: Sized) -> Buttonhole:
+    closure, last = order.closure or ClosureOrder(), _last_stitches(sized)
+    if order.closure is None:
+        closure = replace(closure, span=min(closure.span, last))
+    gauge = order.gauge
+    if closure.kind == "loop" and closure.span > last:
+        raise Refused(
+            Refusal(
+                "loop-wider-than-row",
+                ("closure", "span"),
+                f"a loop over {closure.span} stitches does not fit on a last row of {last}",
+                {"maximum": last},
+            )
+        )
+    hole = buttonhole(button, gauge.stitch_width, gauge.row_height, closure)
+    return replace(hole, placed=place_slit(hole.slit, sized, gauge)) if hole.slit else hole
+
+
+def place_slit(slit: Slit, sized: Sized, gauge: Gauge) -> SlitPlace:
+    """The row nearest the top where the slit stands clear of every edge, in the middle.
+
+    Its middle is at least half the button's diameter from the edges, with a stitch at each end.
+    Raises Refused where no row is wide enough. Source: common-practice.
+    """
+    across = slit.direction == "across"
+    clear = max(1, whole(slit.edge_distance / gauge.stitch_width, rounding="at-least"))
+    half_up = max(1, whole(slit.edge_distance / gauge.row_height, rounding="at-least"))
+    wide = max(slit.skipped + 2, 2 * clear) if across else 2 * clear
+    tall = 1 if across else slit.skipped
+    for row in range(sized.totals.rows - half_up, 0, -1):
+        start = row - tall + 1
+        if start < 1 + across and sized.totals.rows > 1:
+            break
+        stitches = min(count_on(row, sized.sections), count_on(start, sized.sections))
+        if stitches < wide:
+            continue
+        below = count_on(row - 1, sized.sections) if across and row > 1 else stitches
+        if across:
+            first = (below - slit.skipped) // 2 + 1
+            return SlitPlace(row, first, first + slit.skipped - 1, row)
+        return SlitPlace(start, below // 2, below // 2, row)
+    raise Refused(
+        Refusal(
+            "slit-does-not-fit",
+            ("closure",),
+            f"the opening needs a row of at least {wide} stitches, {half_up} rows below the top,"
+            " and the piece has none",
+            {"minimum_stitches": wide, "or": 'ask for "kind": "loop"'},
+        )
+    )
+
+
+def _edge(order: PieceOrder, sized: Sized, hole: Buttonhole | None) -> Edging | None:
+    if order.edging is None:
+        return None
+    spans = hole.loop.spans if hole and hole.loop else 0
+    gauge, stitches = order.gauge, sized.foundation.stitches
+    return edging(
+        sides_of(stitches, sized.sections, gauge.stitch_width, gauge.row_height, spans),
+        gauge,
+        order.edging,
+        sized.extent,
+    )
+
+
+def _work(order: PieceOrder, sized: Sized, hole: Buttonhole | None, edged: Edging | None) -> Work:
+    loop = hole.loop if hole else None
+    fabric = order.gauge.kind.relative_height or STITCHES["single-crochet"].relative_height
+    return Work(
+        stitches=sized.totals.stitches,
+        turning_chains=max(0, sized.totals.rows - 1) * sized.turn.chains,
+        foundation_chains=sized.foundation.chain,
+        edging_stitches=sum(edged.rounds) if edged else 0,
+        edging_relative_height=STITCHES[edged.stitch].relative_height / fabric
+        if edged
+        else Fraction(1),
+        edging_chains=edged.corner_chains * len(edged.rounds) if edged else 0,
+        loop_chains=loop.chain if loop else 0,
+        loop_covering=loop.covering_stitches if loop else 0,
+    )
+
+
+def _cautions(
+    order: PieceOrder,
+    sized: Sized,
+    hole: Buttonhole | None,
+    edged: Edging | None,
+    yarn: Yarn | None,
+) -> tuple[Caution, ...]:
+    raised = list(swatch_cautions(order.gauge))
+    short, long = sorted((sized.extent.width, sized.extent.height))
+    narrow = long >= CORD_LENGTH and long >= LONG_AND_NARROW * short
+    if narrow or "cord" in order.template.hazards:
+        raised.append(cord(("template",)))
+    if order.button and (caution := small_part(order.button.diameter, ("button", "diameter"))):
+        raised.append(caution)
+    raised += for_uses(order.uses)
+    raised += _shaping_cautions(sized)
+    if hole and not hole.button_passes:
+        raised.append(does_not_pass())
+    if edged:
+        raised += edging_cautions(edged, ("edging",))
+    if yarn:
+        raised += yarn_cautions(yarn)
+    return tuple(raised)
+
+
+def _shaping_cautions(sized: Sized) -> list[Caution]:
+    """Where an odd change is shared by two edges, one edge has a stitch more than the other."""
+    return [
+        Caution(
+            "uneven-edges",
+            f"The {s.name} goes from {s.stitches_at_start} to {s.stitches_at_end} stitches, an odd"
+            " change over two edges: the left edge takes one stitch more than the right. A"
+            " measurement one stitch wider or narrower makes them alike.",
+            ("template", "sections", i),
+            "common-practice",
+        )
+        for i, s in enumerate(sized.sections)
+        if any(r.left and r.right for r in s.schedule)
+        and sum(r.times * r.left for r in s.schedule) != sum(r.times * r.right for r in s.schedule)
+    ]

@@ -1,0 +1,257 @@
+"""Templates: a piece as a document - its measurements, foundation and sections, bottom to top."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from .errors import Findings
+from .rounding import Multiple
+from .shaping import Edges
+
+Shape = Literal["even", "taper"]
+Hazard = Literal["cord"]
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """A length in a template: a measurement times a factor plus an ease, or a fixed length."""
+
+    measurement: str | None
+    times: Fraction = Fraction(1)
+    plus: Fraction = Fraction(0)
+
+    def of(self, measurements: Mapping[str, Fraction]) -> Fraction | None:
+        """The length in millimetres; None where its measurement was not asked for."""
+        if self.measurement is None:
+            return self.plus
+        asked = measurements.get(self.measurement)
+        return None if asked is None else asked * self.times + self.plus
+
+    def measurement_from(self, length: Fraction) -> Fraction:
+        """What the measurement came to, when this term came to ``length`` millimetres.
+
+        >>> Term("width", Fraction(1, 2), Fraction(10)).measurement_from(Fraction(130))
+        Fraction(240, 1)
+        """
+        return (length - self.plus) / self.times
+
+
+@dataclass(frozen=True, slots=True)
+class MeasurementPlan:
+    """A measurement that a template asks for."""
+
+    name: str
+    meaning: str
+    optional: bool = False
+    minimum: Fraction | None = None
+    maximum: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FoundationPlan:
+    """Width of the foundation, or its count."""
+
+    width: Term | None = None
+    stitches: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SectionPlan:
+    """One stretch of rows.
+
+    A taper goes to a width, a stitch count or a point. Its extent is its height where that is
+    asked for; else its rows; else what shaping every ``every``-th row takes.
+    """
+
+    name: str
+    shape: Shape
+    height: Term | None = None
+    rows: int | None = None
+    every: int | None = None
+    to_width: Term | None = None
+    to_stitches: int | None = None
+    to_point: bool = False
+    edges: Edges = "both"
+    max_change: int | None = None
+    right_side_only: bool | None = None
+    row_multiple: Multiple | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Template:
+    name: str
+    title: str
+    measurements: tuple[MeasurementPlan, ...]
+    foundation: FoundationPlan
+    sections: tuple[SectionPlan, ...]
+    stitch_multiple: Multiple | None = None
+    row_multiple: Multiple | None = None
+    hazards: tuple[Hazard, ...] = ()
+    description: str = ""
+
+
+def terms_of(template: Template) -> dict[str, list[tuple[tuple[str | int, ...], Term]]]:
+    """Every use of each measurement, with its path in the document. Source: common-practice.
+
+    >>> plan = FoundationPlan(width=Term("width"))
+    >>> terms_of(Template("swatch", "Swatch", (), plan, ()))["width"][0][0]
+    ('foundation', 'width')
+    """
+    used: dict[str, list[tuple[tuple[str | int, ...], Term]]] = {}
+
+    def note(path: tuple[str | int, ...], term: Term | None) -> None:
+        if term and term.measurement:
+            used.setdefault(term.measurement, []).append((path, term))
+
+    note(("foundation", "width"), template.foundation.width)
+    for i, section in enumerate(template.sections):
+        note(("sections", i, "height"), section.height)
+        note(("sections", i, "to_width"), section.to_width)
+    return used
+
+
+def check_template(template: Template) -> None:
+    """Whether the document makes sense in itself.
+
+    Raises Refused, with paths into the document, for: a measurement used but not listed, listed
+    but not used, or listed twice; a foundation or taper with no size or with several; an even
+    section with a target; a section with no extent; two sections of one name.
+    Source: common-practice.
+
+    >>> check_template(Template("swatch", "Swatch", (MeasurementPlan("width", "across"),),
+    ...     FoundationPlan(width=Term("width")), (SectionPlan("body", "even", rows=10),)))
+    """
+    found = Findings()
+    listed = [m.name for m in template.measurements]
+    optional = {m.name for m in template.measurements if m.optional}
+    used = terms_of(template)
+    for i, name in enumerate(listed):
+        if name in listed[:i]:
+            found.add("measurement-twice", ("measurements", i, "name"), f"{name} is listed twice")
+        elif name not in used:
+            found.add(
+                "measurement-unused",
+                ("measurements", i, "name"),
+                f"no part of the template uses {name}",
+                {"used": sorted(used)},
+            )
+    for name, uses in used.items():
+        for path, term in uses:
+            if name not in listed:
+                found.add(
+                    "measurement-not-listed",
+                    path,
+                    f"{name} is not among the template's measurements",
+                    listed,
+                )
+            if term.times <= 0:
+                found.add("factor-not-positive", (*path, "times"), "a factor is above zero")
+            if name in optional and path == ("foundation", "width"):
+                found.add(
+                    "optional-foundation", path, "the foundation needs a measurement always given"
+                )
+
+    foundation = template.foundation
+    if (foundation.width is None) == (foundation.stitches is None):
+        found.add(
+            "foundation-size",
+            ("foundation",),
+            "a foundation has either a width or a stitch count",
+            {"one_of": ["width", "stitches"]},
+        )
+    names: set[str] = set()
+    for i, section in enumerate(template.sections):
+        _check_section(section, ("sections", i), optional, found)
+        if section.name in names:
+            found.add(
+                "section-name-twice",
+                ("sections", i, "name"),
+                f"two sections are called {section.name}",
+            )
+        names.add(section.name)
+    found.settle()
+
+
+def _check_section(
+    section: SectionPlan, path: tuple[str | int, ...], optional: set[str], found: Findings
+) -> None:
+    targets = {
+        "to_width": section.to_width is not None,
+        "to_stitches": section.to_stitches is not None,
+        "to_point": section.to_point,
+    }
+    given = [name for name, is_given in targets.items() if is_given]
+    if section.shape == "taper":
+        if len(given) != 1:
+            found.add(
+                "taper-target",
+                path,
+                "a taper goes to one of: a width, a stitch count, a point",
+                {"one_of": [*targets]},
+            )
+        if section.to_width and section.to_width.measurement in optional:
+            found.add(
+                "optional-target", (*path, "to_width"), "a taper's width must always be given"
+            )
+        return
+    for name in given:
+        found.add("even-with-target", (*path, name), "an even section keeps its stitch count")
+    for name in ("every", "max_change"):
+        if getattr(section, name) is not None:
+            found.add("even-with-shaping", (*path, name), "an even section has no shaping rows")
+    height = section.height
+    if section.rows is None and (height is None or height.measurement in optional):
+        found.add(
+            "section-extent",
+            path,
+            "an even section needs rows, or a height that is always given",
+            {"one_of": ["height", "rows"]},
+        )
+
+
+def check_measurements(template: Template, measurements: Mapping[str, Fraction]) -> None:
+    """Whether what was asked is what the template wants.
+
+    Raises Refused for measurements missing, unknown, or outside the template's range; lengths
+    in millimetres. Source: common-practice.
+
+    >>> swatch = Template("swatch", "Swatch", (MeasurementPlan("width", "across"),),
+    ...     FoundationPlan(width=Term("width")), (SectionPlan("body", "even", rows=10),))
+    >>> check_measurements(swatch, {"width": Fraction(100)})
+    """
+    found = Findings()
+    known = {m.name: m for m in template.measurements}
+    for name, plan in known.items():
+        if name not in measurements and not plan.optional:
+            found.add(
+                "measurement-missing",
+                ("measurements", name),
+                f"the {template.name} template needs {name}: {plan.meaning}",
+                [*known],
+            )
+    for name, asked in measurements.items():
+        if name not in known:
+            found.add(
+                "unknown-measurement",
+                ("measurements", name),
+                f"the {template.name} template has no measurement {name}",
+                [*known],
+            )
+            continue
+        low, high = known[name].minimum, known[name].maximum
+        if (low is not None and asked < low) or (high is not None and asked > high):
+            limits = {
+                key: float(limit)
+                for key, limit in (("minimum_mm", low), ("maximum_mm", high))
+                if limit is not None
+            }
+            found.add(
+                "measurement-out-of-range",
+                ("measurements", name),
+                f"{name} is outside the range the {template.name} template is made for",
+                limits,
+            )
+    found.settle()
