@@ -151,6 +151,10 @@ class TemplateSchema(Strict):
     )
     stitch_multiple = Part(MultipleSchema, **said("stitch counts that the stitch pattern allows"))
     row_multiple = Part(MultipleSchema, **said("row counts that the stitch pattern allows"))
+    closure_at = Choice(
+        ("last-row", "row-ends"),
+        **said("edge that a button closes over; last-row when left out"),
+    )
     hazards = Parts(Choice(("cord",)), 0, 1, **said("what the piece is that calls for a caution"))
 
     @post_load

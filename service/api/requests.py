@@ -97,7 +97,9 @@ class ClosureSchema(Strict):
         **said("chains over a slit: as many as skipped, or one fewer since chains stretch"),
     )
     stretch_percent = Number(
-        0, 100, **said("how far a slit gives as the button goes through; 15 when left out")
+        0,
+        100,
+        **said("the most a slit is asked to give as the button goes through; 50 when left out"),
     )
 
     @post_load

@@ -20,7 +20,7 @@ from .openings import (
     Slit,
     Spaced,
     buttonhole,
-    does_not_pass,
+    opening_cautions,
     place,
     space,
 )
@@ -77,9 +77,7 @@ def buttonholes(order: ButtonholeOrder) -> Openings:
     raised = []
     if caution := small_part(order.button.diameter, ("button", "diameter")):
         raised.append(caution)
-    if not hole.button_passes:
-        raised.append(does_not_pass())
-    return Openings(hole.loop, hole.slit, placed, spaced, tuple(raised))
+    return Openings(hole.loop, hole.slit, placed, spaced, (*raised, *opening_cautions(hole)))
 
 
 def _places(placing: PlacingOrder, hole: Buttonhole) -> tuple[Placed | None, Spaced | None]:

@@ -15,13 +15,20 @@ NEAR_ENOUGH = Fraction(1, 24)
 """Of the reading: half an inch in twelve counts as on course. Source: common-practice."""
 
 
+FEWEST = 4
+"""Stitches: a tape across fewer than this tells nothing. Source: common-practice."""
+
+
 @dataclass(frozen=True, slots=True)
 class Checkpoint:
     after_row: Annotated[int, "row of the piece after which to measure"]
     where: Annotated[str, "what to measure"]
     stitches: Annotated[int, "stitches on that row"]
-    width: Annotated[Length, "what a tape should read across that row, before blocking"]
-    width_tolerance: Annotated[Length, "how far off is still on course, either way"]
+    width: Annotated[
+        Length | None,
+        "what a tape should read across that row, before blocking; left out at a point",
+    ]
+    width_tolerance: Annotated[Length | None, "how far off is still on course, either way"]
     height: Annotated[Length | None, "what a tape should read up from the foundation"]
     height_tolerance: Annotated[Length | None, "how far off is still on course, either way"]
 
@@ -49,12 +56,13 @@ def checkpoints(sections: tuple[Section, ...], gauge: Gauge) -> tuple[Checkpoint
 
     def at(row: int, where: str, stitches: int, tall: bool) -> Checkpoint:
         across, up = stitches * width, row * height
+        wide = stitches >= FEWEST
         return Checkpoint(
             row,
             where,
             stitches,
-            across,
-            tolerance(across, width),
+            across if wide else None,
+            tolerance(across, width) if wide else None,
             up if tall else None,
             tolerance(up, height) if tall else None,
         )
@@ -63,7 +71,8 @@ def checkpoints(sections: tuple[Section, ...], gauge: Gauge) -> tuple[Checkpoint
     if sections:
         first = sections[0]
         stitches = next(row_counts(first.stitches_at_start, first.rows, first.schedule))
-        made.append(at(1, "first row", stitches, tall=False))
+        if stitches >= FEWEST:
+            made.append(at(1, "first row", stitches, tall=False))
     for section in sections:
         last = section.first_row + section.rows - 1
         if last > 1:

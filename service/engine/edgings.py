@@ -231,24 +231,38 @@ def edging_cautions(answer: Edging, field: Path) -> tuple[Caution, ...]:
     raised: dict[tuple[str, int, int], tuple[list[str], EdgedSide]] = {}
     for side in answer.sides:
         off = side.usual_off_percent
-        if off is not None and side.usual is not None and abs(off) > 100 * PULLS_PAST:
+        told = side.usual is not None and side.usual != side.measured
+        if off is not None and told and abs(off) > 100 * PULLS_PAST:
             part = side.name.split(" of the ")[-1]
-            names, _ = raised.setdefault((part, side.usual, side.measured), ([], side))
+            names, _ = raised.setdefault((part, side.usual or 0, side.measured), ([], side))
             names.append(side.name)
-    return tuple(_pulls(names, side, answer.spread, field) for names, side in raised.values())
+    pulls = tuple(_pulls(names, side, answer.spread, field) for names, side in raised.values())
+    corner = answer.corners[0] if answer.corners else None
+    if corner is None or corner.chains or corner.stitches > 1:
+        return pulls
+    return (
+        *pulls,
+        Caution(
+            "corners-may-cup",
+            "Nothing is added at the corners, so the edging may cup there; three stitches in each,"
+            " or a chain, let it lie flat.",
+            (*field, "corner"),
+            "borders-handbook",
+        ),
+    )
 
 
 def _pulls(names: list[str], side: EdgedSide, spread: Spread, field: Path) -> Caution:
     off = side.usual_off_percent or 0.0
     pulls = off < 0
     remedy = (
-        f'the measured count, {side.measured}, lies flat ("spread": "measured")'
+        f"the measured count, {side.measured}, lies flat"
         if spread == "usual"
         else f"the measured count, {side.measured}, is worked here"
     )
     return Caution(
         "edging-pulls-in" if pulls else "edging-ruffles",
-        f"Along the {' and the '.join(names)}, the usual {side.usual} stitches are"
+        f"Along the {' and the '.join(names)}, the usual {side.usual} are"
         f" {abs(off):.0f} % {'fewer' if pulls else 'more'} than the length needs at this"
         f" gauge and may {'pull it in' if pulls else 'ruffle it'}; {remedy}.",
         field,

@@ -19,17 +19,22 @@ ChainsOver = Literal["as-skipped", "one-fewer"]
 
 THICKNESS = Fraction(3)
 """Millimetres: taken where a button's thickness is not given. Source: common-practice."""
-STRETCH = Fraction(15, 100)
-"""How far a worked opening gives as the button goes through. Source: common-practice."""
+STRETCH = Fraction(1, 2)
+"""The most a worked opening is asked to give to a button. Source: common-practice."""
 PI = Fraction(pi)
 
 
 @dataclass(frozen=True, slots=True)
 class Button:
-    """A button in hand, in millimetres."""
+    """A button in hand, in millimetres; a thickness not given is taken as usual."""
 
     diameter: Fraction
-    thickness: Fraction = THICKNESS
+    thickness: Fraction | None = None
+
+    @property
+    def through(self) -> Fraction:
+        """The thickness given, else the usual one (no more than the diameter)."""
+        return min(THICKNESS, self.diameter) if self.thickness is None else self.thickness
 
     @property
     def girth(self) -> Fraction:
@@ -40,7 +45,7 @@ class Button:
         >>> round(float(Button(Fraction(18), Fraction(3)).girth), 3)
         39.425
         """
-        return 2 * (self.diameter - self.thickness) + PI * self.thickness
+        return 2 * (self.diameter - self.through) + PI * self.through
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +53,7 @@ class ClosureOrder:
     """How the button is to be closed; what is None is worked out."""
 
     kind: Kind = "loop"
-    span: int = 2
+    span: int | None = None
     chains: int | None = None
     skipped: int | None = None
     direction: Direction = "across"
@@ -57,13 +62,15 @@ class ClosureOrder:
 
 
 USUAL = ClosureOrder()
+USUAL_SPAN = 2
+"""Stitches a loop bridges, as at a point. Source: common-practice."""
 
 
 @dataclass(frozen=True, slots=True)
 class Loop:
     chain: Annotated[int, "chains of the loop"]
-    spans: Annotated[int, "stitches the loop bridges"]
-    gap: Annotated[Fine, "width of the stitches it bridges"]
+    spans: Annotated[int, "stitches (or row ends) the loop bridges"]
+    gap: Annotated[Fine, "width of what it bridges"]
     covering_stitches: Annotated[int, "single crochet worked into the loop to cover it"]
     chain_length: Annotated[Fine, "length of the chains"]
     opening: Annotated[Fine, "way round the opening: chains and gap"]
@@ -96,11 +103,23 @@ class SlitPlace:
     last_row: Annotated[int, "last row of the opening"]
 
 
+Edge = Literal["last-row", "row-ends"]
+
+
+@dataclass(frozen=True, slots=True)
+class LoopPlace:
+    edge: Annotated[Edge, "edge the loop stands on: the last row, or the row ends at the left"]
+    first: Annotated[int, "first stitch or row end it bridges, from the right or from below"]
+    last: Annotated[int, "last stitch or row end it bridges"]
+    whole: Annotated[bool, "whether it bridges the whole edge, as at a point"]
+
+
 @dataclass(frozen=True, slots=True)
 class Buttonhole:
     loop: Annotated[Loop | None, "a chain loop"]
     slit: Annotated[Slit | None, "an opening in the fabric"]
-    placed: Annotated[SlitPlace | None, "where in the piece a slit is worked"] = None
+    slit_place: Annotated[SlitPlace | None, "where in the piece the slit is worked"] = None
+    loop_place: Annotated[LoopPlace | None, "where on the piece the loop stands"] = None
 
     @property
     def button_passes(self) -> bool:
@@ -116,7 +135,7 @@ def check_button(button: Button) -> None:
 
     >>> check_button(Button(Fraction(18)))
     """
-    if button.thickness > button.diameter:
+    if button.through > button.diameter:
         raise _refuse(
             "button-thicker-than-wide",
             ("button", "thickness"),
@@ -125,14 +144,21 @@ def check_button(button: Button) -> None:
         )
 
 
-def loop(button: Button, stitch_width: Fraction, order: ClosureOrder) -> Loop:
+def loop(
+    button: Button,
+    stitch_width: Fraction,
+    order: ClosureOrder = USUAL,
+    span: int = USUAL_SPAN,
+    span_unit: Fraction | None = None,
+) -> Loop:
     """A chain loop: as many chains as go round the button, nearest; one more stitch covers them.
 
     The gap under the loop is its ease. stitch_width in millimetres; a chain is taken to be as
-    wide as a stitch. Raises Refused where the button is too small for one chain.
+    wide as a stitch. The loop bridges ``span`` stitches, or whatever measures span_unit.
+    Raises Refused where the button is too small for one chain.
     Source: common-practice, geometry.
 
-    >>> made = loop(Button(Fraction(127, 10)), Fraction(2921, 10) / 42, ClosureOrder())
+    >>> made = loop(Button(Fraction(127, 10)), Fraction(2921, 10) / 42)
     >>> made.chain, made.spans, made.covering_stitches, made.button_passes
     (4, 2, 5, True)
     """
@@ -145,11 +171,11 @@ def loop(button: Button, stitch_width: Fraction, order: ClosureOrder) -> Loop:
             "the button is smaller than a loop of one chain at this gauge",
             {"minimum_girth_mm": round(float(stitch_width / 2), 3)},
         )
-    gap, length = order.span * stitch_width, chain * stitch_width
+    gap, length = span * (span_unit or stitch_width), chain * stitch_width
     ease = gap + length - girth
     return Loop(
         chain=chain,
-        spans=order.span,
+        spans=span,
         gap=gap,
         covering_stitches=chain + 1,
         chain_length=length,
@@ -162,12 +188,13 @@ def loop(button: Button, stitch_width: Fraction, order: ClosureOrder) -> Loop:
 
 
 def slit(button: Button, stitch_width: Fraction, row_height: Fraction, order: ClosureOrder) -> Slit:
-    """An opening in the fabric: the fewest stitches (or rows) that take the button when stretched.
+    """An opening in the fabric: the most stitches (or rows) that are no wider than the button.
 
-    Worked openings are kept small, or the button comes undone; both lips together must stretch
-    to the button's girth. Widths in millimetres. Source: magazine-openings, geometry.
+    A worked opening is kept smaller than the button, or the button comes undone. Only where its
+    two lips would then have to stretch by more than the order allows is it made wider.
+    Widths in millimetres. Source: magazine-openings, geometry.
 
-    >>> s = slit(Button(Fraction(18)), Fraction(25, 4), Fraction(100, 19), ClosureOrder("slit"))
+    >>> s = slit(Button(Fraction(20)), Fraction(25, 4), Fraction(100, 19), ClosureOrder("slit"))
     >>> s.skipped, s.chain, s.stitches_worked_back
     (3, 3, 3)
     """
@@ -175,7 +202,8 @@ def slit(button: Button, stitch_width: Fraction, row_height: Fraction, order: Cl
     girth = button.girth
     count = order.skipped
     if count is None:
-        count = max(1, whole(girth / (2 * unit * (1 + order.stretch)), rounding="at-least"))
+        passes = whole(girth / (2 * unit * (1 + order.stretch)), rounding="at-least")
+        count = max(1, passes, whole(button.diameter / unit, rounding="at-most"))
     length = count * unit
     needed = max(Fraction(0), girth / (2 * length) - 1)
     across = order.direction == "across"
@@ -208,23 +236,42 @@ def buttonhole(
     """
     check_button(button)
     if order.kind == "loop":
-        return Buttonhole(loop(button, stitch_width, order), None)
+        return Buttonhole(loop(button, stitch_width, order, order.span or USUAL_SPAN), None)
     return Buttonhole(None, slit(button, stitch_width, row_height, order))
 
 
-def does_not_pass() -> Caution:
-    """For an opening whose size was given and is too small. Source: geometry.
+def opening_cautions(hole: Buttonhole) -> tuple[Caution, ...]:
+    """An opening too small for its button, or a slit wider than it.
 
-    >>> does_not_pass().field
-    ('closure',)
+    Source: magazine-openings, geometry.
+
+    >>> own = ClosureOrder("slit", skipped=5)
+    >>> made = buttonhole(Button(Fraction(18)), Fraction(25, 4), Fraction(100, 19), own)
+    >>> [c.code for c in opening_cautions(made)]
+    ['opening-wider-than-button']
     """
-    return Caution(
-        "button-does-not-pass",
-        "The opening asked for is too small for this button: give it more, or leave its size out"
-        " to have it worked out.",
-        ("closure",),
-        "geometry",
-    )
+    if not hole.button_passes:
+        return (
+            Caution(
+                "button-does-not-pass",
+                "The opening asked for is too small for this button: give it more, or leave its"
+                " size out to have it worked out.",
+                ("closure",),
+                "geometry",
+            ),
+        )
+    if hole.slit and hole.slit.ease > 0:
+        return (
+            Caution(
+                "opening-wider-than-button",
+                "The slit is wider than the button, which may come undone: one stitch or row fewer"
+                " would have to stretch too far, or your own size was taken. A button a little"
+                " larger, or a finer gauge, holds better.",
+                ("button", "diameter"),
+                "magazine-openings",
+            ),
+        )
+    return ()
 
 
 @dataclass(frozen=True, slots=True)

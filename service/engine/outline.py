@@ -7,7 +7,6 @@ from math import hypot
 
 from .edgings import Extent, Side
 from .sections import Section
-from .shaping import row_counts
 
 POINT = 2
 """Stitches: a row of this many or fewer is a point, and has one corner. Source: common-practice."""
@@ -89,25 +88,3 @@ def extent_of(
     """
     widest = max([foundation, *(s.stitches_at_end for s in sections)])
     return Extent(widest * stitch_width, sum(s.rows for s in sections) * row_height)
-
-
-def count_on(row: int, sections: tuple[Section, ...]) -> int:
-    """Stitches on a row of the piece, counted from 1.
-
-    Raises IndexError for a row the piece has not. Source: common-practice.
-
-    >>> from .sections import Scale, build
-    >>> from .templates import SectionPlan
-    >>> plan = SectionPlan("flap", "taper", to_point=True)
-    >>> count_on(2, build((plan,), 8, {}, Scale(Fraction(4), Fraction(3))))
-    4
-    """
-    for section in sections:
-        inside = row - section.first_row
-        if 0 <= inside < section.rows:
-            for i, stitches in enumerate(
-                row_counts(section.stitches_at_start, section.rows, section.schedule)
-            ):
-                if i == inside:
-                    return stitches
-    raise IndexError(row)

@@ -13,9 +13,25 @@ from .edgings import Edging, EdgingOrder, Extent, edging, edging_cautions
 from .errors import Findings, Refusal, Refused
 from .foundation import Foundation, Turning, foundation, turning
 from .gauge import Gauge, swatch_cautions
-from .openings import Button, Buttonhole, ClosureOrder, Slit, SlitPlace, buttonhole, does_not_pass
-from .outline import count_on, extent_of, sides_of
+from .openings import (
+    USUAL,
+    USUAL_SPAN,
+    Button,
+    Buttonhole,
+    ClosureOrder,
+    Edge,
+    LoopPlace,
+    Slit,
+    SlitPlace,
+    buttonhole,
+    check_button,
+    loop,
+    opening_cautions,
+)
+from .outline import extent_of, sides_of
+from .placing import place_slit
 from .rounding import ANY, Multiple, Rounding, whole
+from .schedules import runs_of
 from .sections import Scale, Section, blame, build, count
 from .shaping import stitches_worked
 from .stitches import STITCHES, Terms
@@ -106,7 +122,7 @@ def size(order: PieceOrder) -> Sized:
     turn = Turning(0, False)
     with found.collecting():
         turn = turning(gauge.kind, order.turning_chain, order.turning_chain_counts)
-    _check_rows_can_be_made(template, gauge, found)
+    _check_rows_can_be_made(order, found)
     found.settle()
 
     scale = Scale(
@@ -135,14 +151,15 @@ def size(order: PieceOrder) -> Sized:
     )
 
 
-def _check_rows_can_be_made(template: Template, gauge: Gauge, found: Findings) -> None:
-    """A chain makes a cord and no rows: only a template whose rows need not be asked for."""
-    if gauge.kind.makes_rows:
+def _check_rows_can_be_made(order: PieceOrder, found: Findings) -> None:
+    """A chain makes a cord: no rows, so no height of any section, and nothing made up on it."""
+    if order.gauge.kind.makes_rows:
         return
-    heights = [s.height for s in template.sections]
-    optional = {m.name for m in template.measurements if m.optional}
-    plain = all(s.shape == "even" for s in template.sections)
-    if plain and all(h is None or h.measurement in optional for h in heights):
+    for name in ("edging", "button"):
+        if getattr(order, name):
+            found.add("cord-has-no-edges", (name,), "a cord of chains has no rows to work this on")
+    sections, asked = order.template.sections, order.measurements
+    if all(s.shape == "even" and s.height and s.height.of(asked) is None for s in sections):
         return
     found.add(
         "stitch-makes-no-rows",
@@ -239,53 +256,44 @@ def _last_stitches(sized: Sized) -> int:
 
 
 def _close(order: PieceOrder, button: Button, sized: Sized) -> Buttonhole:
-    closure, last = order.closure or ClosureOrder(), _last_stitches(sized)
-    if order.closure is None:
-        closure = replace(closure, span=min(closure.span, last))
-    gauge = order.gauge
-    if closure.kind == "loop" and closure.span > last:
-        raise Refused(
-            Refusal(
-                "loop-wider-than-row",
-                ("closure", "span"),
-                f"a loop over {closure.span} stitches does not fit on a last row of {last}",
-                {"maximum": last},
-            )
-        )
-    hole = buttonhole(button, gauge.stitch_width, gauge.row_height, closure)
-    return replace(hole, placed=place_slit(hole.slit, sized, gauge)) if hole.slit else hole
+    closure, gauge, edge = order.closure or USUAL, order.gauge, order.template.closure_at
+    if closure.kind == "slit":
+        hole = buttonhole(button, gauge.stitch_width, gauge.row_height, closure)
+        assert hole.slit is not None
+        return replace(hole, slit_place=_place(hole.slit, sized, gauge, edge))
+    check_button(button)
+    along = _last_stitches(sized) if edge == "last-row" else sized.totals.rows
+    span = _span(closure.span, along)
+    unit = gauge.stitch_width if edge == "last-row" else gauge.row_height
+    first = (along - span) // 2 + 1
+    return Buttonhole(
+        loop(button, gauge.stitch_width, closure, span, unit),
+        None,
+        loop_place=LoopPlace(edge, first, first + span - 1, span == along),
+    )
 
 
-def place_slit(slit: Slit, sized: Sized, gauge: Gauge) -> SlitPlace:
-    """The row nearest the top where the slit stands clear of every edge, in the middle.
+def _place(slit: Slit, sized: Sized, gauge: Gauge, edge: Edge) -> SlitPlace:
+    runs = runs_of(sized.sections)
+    return place_slit(slit, runs, gauge.stitch_width, gauge.row_height, edge)
 
-    Its middle is at least half the button's diameter from the edges, with a stitch at each end.
-    Raises Refused where no row is wide enough. Source: common-practice.
+
+def _span(asked: int | None, along: int) -> int:
+    """Stitches or row ends for a loop to bridge: two, or all where less than two would be left.
+
+    A loop that does not bridge the whole edge needs a stitch to stand on at either side.
     """
-    across = slit.direction == "across"
-    clear = max(1, whole(slit.edge_distance / gauge.stitch_width, rounding="at-least"))
-    half_up = max(1, whole(slit.edge_distance / gauge.row_height, rounding="at-least"))
-    wide = max(slit.skipped + 2, 2 * clear) if across else 2 * clear
-    tall = 1 if across else slit.skipped
-    for row in range(sized.totals.rows - half_up, 0, -1):
-        start = row - tall + 1
-        if start < 1 + across and sized.totals.rows > 1:
-            break
-        stitches = min(count_on(row, sized.sections), count_on(start, sized.sections))
-        if stitches < wide:
-            continue
-        below = count_on(row - 1, sized.sections) if across and row > 1 else stitches
-        if across:
-            first = (below - slit.skipped) // 2 + 1
-            return SlitPlace(row, first, first + slit.skipped - 1, row)
-        return SlitPlace(start, below // 2, below // 2, row)
+    if asked is None:
+        return USUAL_SPAN if along - USUAL_SPAN >= 2 else along
+    if asked == along or along - asked >= 2:
+        return asked
     raise Refused(
         Refusal(
-            "slit-does-not-fit",
-            ("closure",),
-            f"the opening needs a row of at least {wide} stitches, {half_up} rows below the top,"
-            " and the piece has none",
-            {"minimum_stitches": wide, "or": 'ask for "kind": "loop"'},
+            "loop-does-not-fit",
+            ("closure", "span"),
+            f"a loop over {asked} does not fit on an edge of {along}: it bridges all of it, or"
+            " leaves a stitch at either side to stand on",
+            {"span": along, "or_at_most": max(0, along - 2)},
         )
     )
 
@@ -293,7 +301,7 @@ def place_slit(slit: Slit, sized: Sized, gauge: Gauge) -> SlitPlace:
 def _edge(order: PieceOrder, sized: Sized, hole: Buttonhole | None) -> Edging | None:
     if order.edging is None:
         return None
-    spans = hole.loop.spans if hole and hole.loop else 0
+    spans = _spanned(hole)
     gauge, stitches = order.gauge, sized.foundation.stitches
     return edging(
         sides_of(stitches, sized.sections, gauge.stitch_width, gauge.row_height, spans),
@@ -301,6 +309,12 @@ def _edge(order: PieceOrder, sized: Sized, hole: Buttonhole | None) -> Edging | 
         order.edging,
         sized.extent,
     )
+
+
+def _spanned(hole: Buttonhole | None) -> int:
+    """Stitches of the last row that a loop bridges whole, and an edging leaves out."""
+    at = hole.loop_place if hole else None
+    return at.last if at and at.whole and at.edge == "last-row" else 0
 
 
 def _work(order: PieceOrder, sized: Sized, hole: Buttonhole | None, edged: Edging | None) -> Work:
@@ -336,13 +350,13 @@ def _cautions(
         raised.append(caution)
     raised += for_uses(order.uses)
     raised += _shaping_cautions(sized)
-    if hole and not hole.button_passes:
-        raised.append(does_not_pass())
+    if hole:
+        raised += opening_cautions(hole)
     if edged:
         raised += edging_cautions(edged, ("edging",))
     if yarn:
         raised += yarn_cautions(yarn)
-    return tuple(raised)
+    return tuple({c.code if c.code == "cord" else c: c for c in raised}.values())
 
 
 def _shaping_cautions(sized: Sized) -> list[Caution]:

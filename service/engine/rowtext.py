@@ -25,13 +25,35 @@ class Words:
     def skip(self) -> str:
         return "skip" if self.terms == "us" else "miss"
 
-    def together(self, stitches: int) -> str:
-        return f"{self.st}{stitches}tog" if " " not in self.st else f"{self.st} {stitches} tog"
+    @property
+    def skipped(self) -> str:
+        return "skipped" if self.terms == "us" else "missed"
 
     @property
     def short_turn(self) -> int:
-        """Chains of a row that starts with a decrease: none of them counts."""
-        return self.turn.chains - self.turn.counts
+        """Chains of a row that starts with a decrease: a chain fewer, and none of them counts.
+
+        Where the turning chain is already the shorter custom, it is no shorter here.
+        """
+        if not self.turn.counts:
+            return self.turn.chains
+        return min(self.turn.chains, max(self.turn.chains, self.stitch.turning_chain) - 1)
+
+    def together(self, stitches: int) -> str:
+        return f"{self.st}{stitches}tog" if " " not in self.st else f"{self.st} {stitches} tog"
+
+    def some(self, stitches: int) -> str:
+        """``sc``, ``2 sc``: one stitch is written without its number."""
+        return self.st if stitches == 1 else f"{stitches} {self.st}"
+
+
+def plural(number: int, one: str, several: str | None = None) -> str:
+    """``1 st``, ``2 sts``.
+
+    >>> plural(1, "st"), plural(3, "ch")
+    ('1 st', '3 chs')
+    """
+    return f"{number} {one if number == 1 else several or one + 's'}"
 
 
 def brackets(*counts: int) -> str:
@@ -46,68 +68,70 @@ def brackets(*counts: int) -> str:
     return f"({', '.join(shown)} {'st' if counts == (1,) else 'sts'})"
 
 
-def even_row(words: Words) -> str:
-    """A row worked even, after the first.
+def _taken(change: int) -> int:
+    """Stitches of the row below that an end takes besides the plain ones."""
+    return 1 - change if change < 0 else int(change > 0)
+
+
+def plain_stitches(words: Words, before: int, start: int, end: int) -> int:
+    """Stitches of the plain stretch between the two ends of a row after the first.
 
     >>> from .stitches import STITCHES
-    >>> even_row(Words(STITCHES["double-crochet"], Turning(3, True), "uk"))
+    >>> plain_stitches(Words(STITCHES["single-crochet"], Turning(1, False), "us"), 38, -1, -1)
+    34
+    """
+    stood_on = int(words.turn.counts and start == 0)
+    return before - _taken(start) - _taken(end) - stood_on
+
+
+def worked_row(
+    words: Words, before: int, start: int = 0, end: int = 0, middle: str | None = None
+) -> str:
+    """A row after the first: ``start`` and ``end`` are stitches gained (or lost) at its two ends.
+
+    ``middle`` says what is worked over the plain stretch where it is not plain.
+
+    >>> from .stitches import STITCHES
+    >>> sc = Words(STITCHES["single-crochet"], Turning(1, False), "us")
+    >>> worked_row(sc, 38, -1, -1)
+    'ch 1, turn, sc2tog, sc in each st to last 2 sts, sc2tog'
+    >>> worked_row(Words(STITCHES["double-crochet"], Turning(3, True), "uk"), 9)
     'ch 3 (counts as first tr), turn, miss first st, tr in each st to end'
     """
-    return f"{_turn(words)}, {words.st} in each st to end"
-
-
-def _turn(words: Words) -> str:
-    if words.turn.counts:
-        return f"ch {words.turn.chains} (counts as first {words.st}), turn, {words.skip} first st"
-    return f"ch {words.turn.chains}, turn"
-
-
-def shaping_row(words: Words, before: int, start: int, end: int) -> str:
-    """A shaping row after the first: ``start`` and ``end`` are stitches gained at its two ends.
-
-    >>> from .stitches import STITCHES
-    >>> shaping_row(Words(STITCHES["single-crochet"], Turning(1, False), "us"), 38, -1, -1)
-    'ch 1, turn, sc2tog, sc in each st to last 2 sts, sc2tog'
-    """
-    st, turn = words.st, words.turn
-    short = f"ch {words.short_turn}{' (does not count)' if turn.counts else ''}, turn"
+    turn = words.turn
     after = before + start + end
-    if after == 1 and before > 1:
-        return f"{short}, {words.together(before)} over all {before} sts"
+    short = f"ch {words.short_turn}{' (does not count)' if turn.counts else ''}, turn"
     if before == 1:
-        inside = after - turn.counts
-        return f"{_turn(words).split(',')[0]}, turn, {inside} {st} in the st"
-    parts: list[str] = []
+        return f"{short}, {words.some(after)} in the st"
+    if after == 1:
+        return f"{short}, {words.together(before)}"
     if start < 0:
-        parts += [short, words.together(1 - start)]
-        used = 1 - start
-    elif start > 0:
-        head = _turn(words).removesuffix(f", {words.skip} first st")
-        parts += [head, f"{start if turn.counts else start + 1} {st} in first st"]
-        used = 1
+        parts = [short, words.together(1 - start)]
+    elif not turn.counts:
+        parts = [short]
+        if start:
+            parts.append(f"{start + 1} {words.st} in first st")
     else:
-        parts.append(_turn(words))
-        used = int(turn.counts)
-    parts += _across(words, before - used, end, "st", untouched=start == 0)
-    return ", ".join(parts)
+        parts = [f"ch {turn.chains} (counts as first {words.st}), turn"]
+        parts.append(f"{words.some(start)} in first st" if start else f"{words.skip} first st")
+    plain = plain_stitches(words, before, start, end)
+    return ", ".join([*parts, *_across(words, plain, end, "st", middle)])
 
 
-def _across(words: Words, left: int, end: int, into: str, untouched: bool) -> list[str]:
-    """The plain stretch and the end of a row with ``left`` stitches (or chains) still to work."""
-    st = words.st
-    taken = 1 - end if end < 0 else 1 if end else 0
-    plain = left - taken
+def _across(words: Words, plain: int, end: int, into: str, middle: str | None = None) -> list[str]:
+    """The plain stretch, and the end of the row."""
     parts: list[str] = []
-    if plain > 0:
-        if not taken:
-            parts.append(f"{st} in each {into} to end")
-        else:
-            last = f"{taken} {into}s" if taken > 1 else into
-            parts.append(f"{st} in each {into} to last {last}")
+    if middle is not None:
+        parts.append(middle)
+    elif plain > 0 and not end:
+        parts.append(f"{words.st} in each {into} to end")
+    elif plain > 0:
+        last = plural(_taken(end), into) if _taken(end) > 1 else into
+        parts.append(f"{words.st} in each {into} to last {last}")
     if end < 0:
-        parts.append(words.together(taken))
+        parts.append(words.together(1 - end))
     elif end > 0:
-        parts.append(f"{end + 1} {st} in last {into}")
+        parts.append(f"{end + 1} {words.st} in last {into}")
     return parts
 
 
@@ -118,46 +142,41 @@ def first_row(words: Words, made: Foundation, start: int = 0, end: int = 0) -> s
     >>> from .stitches import STITCHES
     >>> words = Words(STITCHES["double-crochet"], Turning(3, True), "us")
     >>> first_row(words, foundation(10, words.turn))
-    'dc in 4th ch from hook (the 3 chs skipped count as first dc), dc in each ch to end'
+    'dc in 4th ch from hook (3 skipped chs count as first dc), dc in each ch to end'
     """
-    st, turn, bases = words.st, words.turn, made.stitches
+    turn, bases = words.turn, made.stitches
     after = bases + start + end
-    counted = f" (the {turn.chains} chs skipped count as first {st})" if turn.counts else ""
-    # Where the skipped chains stand for a stitch, its base is the last of them.
-    first = words.short_turn + 1
-    if after == 1 and bases > 1:
-        return f"{words.together(bases)} over all {bases} chs from the {ordinal(first)} from hook"
+    # The chains before the first base; none of them is worked into or stands for a stitch.
+    spare = made.chain - bases
+    not_counted = (
+        f" ({plural(spare, f'{words.skipped} ch')} {'does' if spare == 1 else 'do'} not count)"
+        if turn.chains > 1
+        else ""
+    )
     if bases == 1:
+        return f"{words.some(after)} in {ordinal(spare + 1)} ch from hook{not_counted}"
+    if start < 0 or after == 1:
+        over = bases if after == 1 else 1 - start
+        text = f"{words.together(over)} over {_chains(spare + 1, over)} from hook{not_counted}"
         if after == 1:
-            return (
-                "the ch counts as the only st"
-                if turn.counts
-                else f"{st} in {ordinal(first)} ch from hook"
-            )
-        return f"{after - turn.counts} {st} in {ordinal(first)} ch from hook{counted}"
-    parts: list[str] = []
-    if start < 0:
-        left_out = f" (the {words.short_turn} chs skipped do not count)" if turn.counts else ""
-        parts.append(
-            f"{words.together(1 - start)} over the {_chains(first, 1 - start)} from hook{left_out}"
-        )
-        used = 1 - start
-    elif start > 0:
-        parts.append(
-            f"{start if turn.counts else start + 1} {st} in {ordinal(first)} ch from hook{counted}"
-        )
-        used = 1
-    else:
-        parts.append(f"{st} in {ordinal(made.first_stitch_in_chain)} ch from hook{counted}")
-        used = 1 + turn.counts
-    if not start and bases - used < (1 - end if end < 0 else int(end > 0)):
-        # The first stitch already reaches into what the end of the row takes.
-        parts = [] if not turn.counts else [f"the {turn.chains} chs skipped count as first {st}"]
-        used = int(turn.counts)
-    return ", ".join([*parts, *_across(words, bases - used, end, "ch", untouched=start == 0)])
+            return text
+        return ", ".join([text, *_across(words, bases - over - _taken(end), end, "ch")])
+    # The stitch that the skipped chains stand for has the last of them for its base.
+    counted = not_counted
+    if turn.counts:
+        counted = f" ({turn.chains} {words.skipped} chs count as first {words.st})"
+    into = f"{ordinal(turn.chains + 1)} ch from hook{counted}"
+    left = bases - 1 - turn.counts
+    if end < 0 and left < _taken(end):
+        chains = _chains(turn.chains + 1, 1 - end)
+        return f"{words.together(1 - end)} over {chains} from hook{counted}"
+    if end > 0 and not left:
+        return f"{words.some(start + 1 + end)} in {into}"
+    return ", ".join(
+        [f"{words.some(start + 1)} in {into}", *_across(words, left - _taken(end), end, "ch")]
+    )
 
 
 def _chains(first: int, number: int) -> str:
-    if number == 2:
-        return f"{ordinal(first)} and {ordinal(first + 1)} chs"
-    return f"{ordinal(first)} to {ordinal(first + number - 1)} chs"
+    named = [ordinal(first + i) for i in range(number)]
+    return f"{named[0]} {'and' if number == 2 else 'to'} {named[-1]} chs"

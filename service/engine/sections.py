@@ -53,6 +53,8 @@ class Scale:
 def blame(term: Term, document_path: Path) -> Path:
     """The field to point at: the measurement asked for, or the length fixed in the template.
 
+    Source: common-practice.
+
     >>> blame(Term("width"), ("foundation", "width"))
     ('measurements', 'width')
     """
@@ -287,6 +289,8 @@ def in_height(
     multiple: Multiple = ANY,
 ) -> Refusal:
     """A shaping refusal said of the height that was asked for; others only get the path.
+
+    Source: common-practice.
 
     >>> no = Refusal("shaping-does-not-fit", ("rows",), "needs 20 rows; there are 14",
     ...     {"minimum_rows": 20, "nearest_stitches": 10})

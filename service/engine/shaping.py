@@ -150,7 +150,7 @@ def plan(start: int, end: int, rows: int, rules: Rules = PLAIN) -> Schedule:
     >>> [(r.rows, r.every, r.times, r.left, r.right) for r in plan(38, 20, 40)]
     [(20, 4, 5, -1, -1), (20, 5, 4, -1, -1)]
     """
-    return _plan(start, end, rows, 1, rules)
+    return _plan(start, end, rows, None, rules)
 
 
 def plan_every(
@@ -182,18 +182,18 @@ def plan_every(
     return rows, _plan(start, end, rows, apart, rules)
 
 
-def _plan(start: int, end: int, rows: int, apart: int, rules: Rules) -> Schedule:
-    """Spread over the rows (``apart`` 1), or at a fixed pace of every ``apart``-th slot."""
+def _plan(start: int, end: int, rows: int, pace: int | None, rules: Rules) -> Schedule:
+    """Spread over the rows, or at the fixed pace of every ``pace``-th row that may be shaped."""
     change = abs(end - start)
-    slots = rules.slots(rows) // apart
+    slots = rules.slots(rows) // (pace or 1)
     if change > slots * rules.a_row:
-        raise _impossible(start, end, rows, apart, slots, rules)
+        raise _impossible(start, end, rows, pace or 1, slots, rules)
     if not change:
         return ()
     busier = max(rules.split(change))
     alike = busier <= slots * rules.an_edge
     events = min(busier if alike else change, slots)
-    gaps = spread(rules.slots(rows), events) if apart == 1 else (Share(apart, events),)
+    gaps = spread(slots, events) if pace is None else (Share(pace, events),)
     if alike:
         return _runs(start, end, rows, rules, events, gaps)
     return _turns(start, end, rows, rules, events, gaps)
@@ -318,32 +318,65 @@ def in_words(start: int, schedule: Schedule) -> str:
     """
     said: list[str] = []
     last = ""
-    for run in schedule:
+    for run, turns in _turns_told(schedule):
+        if turns:
+            rate = "every row" if run.every == 1 else f"every {ordinal(run.every)} row"
+            verb = "increase" if run.change > 0 else "decrease"
+            more, less = sorted((abs(run.left), abs(run.right)), reverse=True)
+            each = f"{_some(more)} at one edge" + (
+                f" and {_some(less)} at the other" if less else ""
+            )
+            said.append(f"{verb} {each} {rate} {turns} times, the edges in turn")
+            last = ""
+            continue
         if not run.times:
             said.append(f"work {run.rows} {'row' if run.rows == 1 else 'rows'} even")
             last = ""
             continue
         act = _act(run)
-        rate = "every row" if run.every == 1 else f"every {ordinal(run.every)} row"
-        if run.times == 1:
-            rate = "in the next row" if run.every == 1 else f"in the {ordinal(run.every)} row"
-        else:
+        again = "once more " if act == last else ""
+        if run.times > 1:
+            rate = "every row" if run.every == 1 else f"every {ordinal(run.every)} row"
             rate += f" {run.times} times"
+        elif run.every == 1:
+            rate = f"{again}in the next row"
+        else:
+            rate = f"{again}in the {ordinal(run.every)} row{' from there' if said else ''}"
         said.append(rate if act == last else f"{act} {rate}")
         last = act
     return ", then ".join(said) or f"work even on {start} {'stitch' if start == 1 else 'stitches'}"
+
+
+def _turns_told(schedule: Schedule) -> Iterator[tuple[Run, int]]:
+    """Each run, or the first of several in which the edges take turns and how many those are."""
+    i = 0
+    while i < len(schedule):
+        j = i + 1
+        while j < len(schedule) and _mirrors(schedule[j - 1], schedule[j]):
+            j += 1
+        yield schedule[i], j - i if j - i > 2 else 0
+        i = j if j - i > 2 else i + 1
+
+
+def _mirrors(run: Run, after: Run) -> bool:
+    swapped = (run.every, run.times, run.right, run.left)
+    one_edge_more = run.left != run.right
+    return one_edge_more and swapped == (after.every, after.times, after.left, after.right)
+
+
+def _some(stitches: int) -> str:
+    return f"{stitches} {'stitch' if stitches == 1 else 'stitches'}"
 
 
 def _act(run: Run) -> str:
     verb = "increase" if run.change > 0 else "decrease"
     left, right = abs(run.left), abs(run.right)
 
-    def some(n: int) -> str:
-        return f"{n} {'stitch' if n == 1 else 'stitches'}"
-
     if left == right:
-        return f"{verb} {some(left)} at each edge"
-    parts = [f"{some(n)} at the {side} edge" for n, side in ((left, "left"), (right, "right")) if n]
+        return f"{verb} {_some(left)} at each edge"
+    parts = [
+        f"{_some(n)} at the {side} edge" for n, side in ((left, "left"), (right, "right")) if n
+    ]
     return f"{verb} {' and '.join(parts)}"
 
 

@@ -25,11 +25,11 @@ SOURCES: dict[str, str] = {
         "to 4 in; hdc 14 x 10 to 10 cm"
     ),
     "swatch-test": (
-        "One maker's published yarn test, category 4, 5 mm hook (figures from memory): "
+        "One maker's published yarn test, category 4, 5 mm hook (one test, medium confidence): "
         "31.4 in of yarn to a square inch; a 5 in chain 25.5 in, a 5 in row of sc 53 in"
     ),
     "spinners-table": (
-        "Spinners' extension of the yarn weight table: metres to 100 g (figures from memory)"
+        "Spinners' extension of the yarn weight table: metres to 100 g (medium confidence)"
     ),
     "geometry": "Plane geometry: lengths and perimeters in closed form",
     "common-practice": "Common practice, no published source",

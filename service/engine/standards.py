@@ -22,28 +22,31 @@ class YarnWeight:
     single_crochet_per_4_in: Annotated[tuple[int, int], "fewest and most stitches to 4 in"]
     hook_mm: Annotated[str, "usual hooks, in millimetres"]
     wraps_per_inch: Annotated[str, "wraps to the inch; never a base for stitch counts"]
-    metres_per_100_g: Annotated[tuple[int, int], "fewest and most metres to 100 g (from memory)"]
+    fewest_metres_per_100_g: Annotated[int | None, "fewest metres to 100 g, where there is a limit"]
+    most_metres_per_100_g: Annotated[int | None, "most metres to 100 g, where there is a limit"]
     note: Annotated[str | None, "where printings of the table differ"]
     source: Annotated[str, "where the row is published"]
 
 
-_WEIGHTS: tuple[tuple[str, tuple[int, int], str, str, tuple[int, int], str | None], ...] = (
-    ("lace", (32, 42), "1.5-2.25", "30-40+", (484, 900),
+_WEIGHTS: tuple[
+    tuple[str, tuple[int, int], str, str, tuple[int | None, int | None], str | None], ...
+] = (
+    ("lace", (32, 42), "1.5-2.25", "30-40+", (484, None),
      "The stitch is not named in this printing; others say double crochet."),
     ("super fine", (21, 32), "2.25-3.5", "14-30", (383, 484), None),
     ("fine", (16, 20), "3.5-4.5", "12-18", (242, 383), None),
     ("light", (12, 17), "4.5-5.5", "11-15", (182, 242), None),
     ("medium", (11, 14), "5.5-6.5", "9-12", (121, 181), None),
     ("bulky", (8, 11), "6.5-9", "6-9", (81, 121), None),
-    ("super bulky", (6, 9), "9-16", "5-6", (50, 81),
+    ("super bulky", (6, 9), "9-16", "5-6", (None, 81),
      "Other printings give 5-9 and 7-9 stitches."),
-    ("jumbo", (1, 5), "16 and up", "1-4", (20, 50), "Another printing gives 6 and fewer."),
+    ("jumbo", (1, 5), "16 and up", "1-4", (None, None), "Another printing gives 6 and fewer."),
 )  # fmt: skip
 
 YARN_WEIGHTS: dict[int, YarnWeight] = {
     i: YarnWeight(
         i, name, "unnamed" if name == "lace" else "single-crochet", per_4_in, hooks, wraps,
-        metres, note, SOURCES["council-standards"],
+        *metres, note, SOURCES["council-standards"],
     )
     for i, (name, per_4_in, hooks, wraps, metres, note) in enumerate(_WEIGHTS)
 }  # fmt: skip

@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Literal
 
 from .errors import Findings
+from .openings import Edge
 from .rounding import Multiple
 from .shaping import Edges
 
@@ -91,6 +92,7 @@ class Template:
     row_multiple: Multiple | None = None
     hazards: tuple[Hazard, ...] = ()
     description: str = ""
+    closure_at: Edge = "last-row"
 
 
 def terms_of(template: Template) -> dict[str, list[tuple[tuple[str | int, ...], Term]]]:

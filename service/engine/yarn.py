@@ -104,14 +104,18 @@ class Yarn:
     parts: Annotated[tuple[YarnPart, ...], "where the yarn goes"]
 
 
-def metres_to_100_g(category: int) -> Fraction:
-    """Middle of the usual range, metres to 100 g (from memory). Source: spinners-table.
+def metres_to_100_g(category: int) -> Fraction | None:
+    """Middle of the usual range, metres to 100 g; its one limit where it has one, None where none.
 
-    >>> metres_to_100_g(4)
-    Fraction(151, 1)
+    Source: spinners-table.
+
+    >>> metres_to_100_g(4), metres_to_100_g(0), metres_to_100_g(7)
+    (Fraction(151, 1), Fraction(484, 1), None)
     """
-    low, high = YARN_WEIGHTS[category].metres_per_100_g
-    return Fraction(low + high, 2)
+    weight = YARN_WEIGHTS[category]
+    limits = (weight.fewest_metres_per_100_g, weight.most_metres_per_100_g)
+    known = [limit for limit in limits if limit is not None]
+    return Fraction(sum(known), len(known)) if known else None
 
 
 def length_per_stitch(gauge: Gauge) -> Fraction:
@@ -157,8 +161,9 @@ def _per_mass(order: YarnOrder) -> tuple[Fraction | None, str]:
     """Millimetres of yarn to a gram, and whether that was given."""
     if order.ball_length and order.ball_mass:
         return order.ball_length / order.ball_mass, "given"
-    if order.weight_category is not None:
-        return metres_to_100_g(order.weight_category) * 10, "usual for the weight category"
+    usual = None if order.weight_category is None else metres_to_100_g(order.weight_category)
+    if usual:
+        return usual * 10, "usual for the weight category"
     return None, ""
 
 
@@ -258,14 +263,14 @@ def _ball(order: YarnOrder, per_gram: Fraction | None, density_is: str) -> Ball 
             mass,
             "given"
             if density_is in ("given", "")
-            else "given; the rest as usual for the weight category (from memory)",
+            else "given; the rest as usual for the weight category",
         )
     if per_gram is None:
         return None
     return Ball(
         100 * per_gram,
         Fraction(100),
-        "assumed: 100 g, metres as usual for the weight category (from memory)",
+        "assumed: 100 g, metres as usual for the weight category",
     )
 
 

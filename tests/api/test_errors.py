@@ -1,0 +1,272 @@
+"""Errors are part of the product: one table of bad requests - what was sent, and what came back."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+from service.api.operations import OPERATIONS
+from service.api.problems import KINDS
+from service.api.routes import LARGEST_BODY
+
+CM_10 = {"value": 10, "unit": "cm"}
+GAUGE = {"stitch": "single-crochet", "stitches": 16, "width": CM_10, "rows": 19, "height": CM_10}
+PANEL = {
+    "gauge": GAUGE,
+    "template": "panel",
+    "measurements": {"width": CM_10, "height": CM_10},
+}
+
+
+def changed(body: dict[str, Any], pointer: str, value: Any) -> dict[str, Any]:
+    """The body with one member put in, replaced, or (with ``...``) taken out."""
+    made: dict[str, Any] = json.loads(json.dumps(body))
+    *path, last = pointer.strip("/").split("/")
+    place: Any = made
+    for key in path:
+        place = place[int(key)] if isinstance(place, list) else place.setdefault(key, {})
+    if value is ...:
+        del place[last]
+    else:
+        place[last] = value
+    return made
+
+
+@pytest.mark.parametrize(
+    ("path", "pointer", "value", "at", "code", "words"),
+    [
+        # what is sent in place of what; where it is told, as what, in which words
+        ("pieces", "/gauge", ..., "/gauge", "missing-field", "required"),
+        ("pieces", "/gauge", None, "/gauge", "wrong-type", "leave the field out"),
+        ("pieces", "/gauge", [], "/gauge", "wrong-type", "object"),
+        ("pieces", "/gauge/stitch", "sc", "/gauge/stitch", "not-a-choice", "single-crochet"),
+        ("pieces", "/gauge/stitch", 4, "/gauge/stitch", "wrong-type", "string"),
+        ("pieces", "/gauge/stitches", "16", "/gauge/stitches", "wrong-type", "number"),
+        ("pieces", "/gauge/stitches", True, "/gauge/stitches", "wrong-type", "number"),
+        ("pieces", "/gauge/stitches", 0, "/gauge/stitches", "out-of-range", "0.001 to 1000"),
+        ("pieces", "/gauge/width/unit", "ell", "/gauge/width/unit", "not-a-choice", "yd"),
+        ("pieces", "/gauge/width/value", -1, "/gauge/width/value", "out-of-range", "-1 is"),
+        ("pieces", "/gauge/hight", CM_10, "/gauge/hight", "unknown-field", "did you mean height?"),
+        ("pieces", "/template", "pannel", "/template", "not-a-choice", "flap-panel"),
+        ("pieces", "/template", 3, "/template", "wrong-type", "one of: string, object"),
+        ("pieces", "/template", {}, "/template/name", "missing-field", "required"),
+        ("pieces", "/measurements/Width", CM_10, "/measurements/Width", "wrong-pattern", "small"),
+        ("pieces", "/measurements/depth", CM_10, "/measurements/depth", "unknown-measurement",
+         "no measurement depth"),
+        ("pieces", "/measurements/width", ..., "/measurements/width", "measurement-missing",
+         "across the foundation"),
+        ("pieces", "/measurements/width/value", 0.1, "/measurements/width",
+         "measurement-too-small", "one stitch needs at least 0.3125 cm"),
+        ("pieces", "/measurements/width/value", 9e4, "/measurements/width",
+         "measurement-too-large", "at most 10000"),
+        ("pieces", "/stitch_multiple", {"multiple": 0}, "/stitch_multiple/multiple",
+         "out-of-range", "1 to 1000"),
+        ("pieces", "/stitch_multiple", {"multiple": 2.5}, "/stitch_multiple/multiple",
+         "wrong-type", "whole number"),
+        ("pieces", "/right_side_only", "yes", "/right_side_only", "wrong-type", "true or false"),
+        ("pieces", "/uses", ["heat"] * 4, "/uses", "out-of-range", "0 to 3"),
+        ("pieces", "/uses", ["frost"], "/uses/0", "not-a-choice", "heat"),
+        ("pieces", "/uses", "heat", "/uses", "wrong-type", "list"),
+        ("pieces", "/foundation", {"turning_chain": 3}, "/foundation/turning_chain",
+         "turning-chain-length", "turns with 1 chains"),
+        ("pieces", "/foundation", {"turning_chain_counts": True},
+         "/foundation/turning_chain_counts", "turning-chain-too-short-to-count", "too short"),
+        ("pieces", "/closure", {"kind": "loop"}, "/closure", "closure-without-button", "button"),
+        ("pieces", "/button", {"diameter": CM_10, "thickness": {"value": 11, "unit": "cm"}},
+         "/button/thickness", "button-thicker-than-wide", "a ball's thickness"),
+        ("pieces", "/yarn", {}, "/yarn", "yarn-unknown", "weight category"),
+        ("pieces", "/yarn", {"swatch": {"width": CM_10, "height": CM_10}}, "/yarn/swatch",
+         "swatch-yarn-unknown", "unravelled length"),
+        ("shaping", "/to", 0, "/to", "out-of-range", "1 to 10000"),
+        ("shaping", "/to", 20.5, "/to", "wrong-type", "whole"),
+        ("shaping", "/rows", ..., "", "no-extent", "give the rows"),
+        ("shaping", "/rows", 4, "/rows", "shaping-does-not-fit", "needs at least 9 rows"),
+        ("shaping", "/height", CM_10, "/height", "rows-and-height", "not both"),
+        ("shaping", "/every", 100, "/rows", "shaping-does-not-fit", "every 100th row"),
+        ("edgings", "/template", ..., "", "piece-or-sides", "either the piece"),
+        ("edgings", "/sides", [{"name": "a", "along": "row-ends", "places": 3}], "",
+         "piece-or-sides", "not both"),
+        ("edgings", "/edging", {"corner": {"stitches": 21}}, "/edging/corner/stitches",
+         "out-of-range", "0 to 20"),
+        ("buttonholes", "/button", ..., "/button", "missing-field", "required"),
+        ("buttonholes", "/button/diameter/value", 0.01, "/button/diameter", "button-too-small",
+         "one chain"),
+        ("buttonholes", "/placing", {"holes": 9, "stitches": 12, "hole_stitches": 2},
+         "/placing/holes", "openings-do-not-fit", "9 openings of 2"),
+        ("buttonholes", "/placing", {"holes": 2}, "/placing", "stitches-or-length", "its length"),
+        ("buttonholes", "/placing",
+         {"holes": 2, "length": CM_10, "end_distance": {"value": 5, "unit": "cm"}},
+         "/placing/end_distance", "margins-meet", "no length between"),
+        ("gauge", "/yarn", {"weight_category": 8}, "/yarn/weight_category", "out-of-range",
+         "0 to 7"),
+        ("gauge", "/yarn", {}, "/yarn/weight_category", "missing-field", "required"),
+    ],
+)  # fmt: skip
+def test_a_fault_is_told_at_its_field_in_words_that_help(
+    client: FlaskClient, path: str, pointer: str, value: Any, at: str, code: str, words: str
+) -> None:
+    bodies: dict[str, dict[str, Any]] = {
+        "pieces": PANEL,
+        "edgings": PANEL,
+        "shaping": {"from": 38, "to": 20, "rows": 40},
+        "buttonholes": {"gauge": GAUGE, "button": {"diameter": {"value": 18, "unit": "mm"}}},
+        "gauge": {"gauge": GAUGE},
+    }
+    response = client.post(f"/v1/{path}", json=changed(bodies[path], pointer, value))
+    assert response.status_code == 422, response.text
+    assert response.mimetype == "application/problem+json"
+    told = response.json
+    assert told
+    (error,) = [e for e in told["errors"] if e["pointer"] == at]
+    assert error["code"] == code
+    assert words in error["detail"]
+
+
+def test_several_faults_are_told_at_once(client: FlaskClient) -> None:
+    body = {"gauge": {"stitch": "sc", "stitches": 0}, "template": "nothing", "colour": "red"}
+    told = client.post("/v1/pieces", json=body).json
+    assert told
+    assert {e["pointer"] for e in told["errors"]} == {
+        "/gauge/stitch", "/gauge/stitches", "/gauge/width", "/gauge/rows", "/gauge/height",
+        "/template", "/colour",
+    }  # fmt: skip
+    assert told["detail"].endswith("(and 6 more)")
+
+
+POSTS = [f"/v1/{operation.id}" for operation in OPERATIONS]
+
+
+@pytest.mark.parametrize("path", POSTS)
+@pytest.mark.parametrize(
+    ("body", "words"),
+    [
+        (b"", "Expecting value"),
+        (b"{", "line 1, column 2"),
+        (b"[1,]", "line 1"),
+        (b'{"a": 1, "a": 2}', 'name "a" is given twice'),
+        (b'{"a": NaN}', "NaN is not a JSON number"),
+        (b'{"a": -Infinity}', "-Infinity is not a JSON number"),
+        (b'{"a": 1e400}', "out of range"),
+        (b'{"a": 1' + b"0" * 500 + b"}", "out of range"),
+        (b'\xef\xbb\xbf{"a": 1}', "byte order mark"),
+        ('{"a": 1}'.encode("utf-16"), "not UTF-8"),
+        (b'{"a": "\xc3"}', "not UTF-8: byte 7"),
+        (b'{"a": "\\ud800"}', "surrogate"),
+        (b'{"\\udc00": 1}', "surrogate"),
+        (b"[" * 41 + b"]" * 41, "more than 40 levels"),
+        (b"[" * 20_000, "more than 40 levels"),
+        (b'{"a": "\x00"}', "control character"),
+    ],
+)  # fmt: skip
+def test_what_is_not_json_is_refused_with_the_place(
+    client: FlaskClient, path: str, body: bytes, words: str
+) -> None:
+    # RFC 8259 and RFC 7493 (I-JSON).
+    response = client.post(path, data=body, content_type="application/json")
+    assert response.status_code == 400
+    assert response.json
+    assert response.json["type"] == "/v1/problems/malformed"
+    assert words in response.json["detail"]
+
+
+@pytest.mark.parametrize("path", POSTS)
+@pytest.mark.parametrize("body", ["[]", "3", '"panel"', "null", "true"])
+def test_json_that_is_no_object_is_unprocessable(client: FlaskClient, path: str, body: str) -> None:
+    response = client.post(path, data=body, content_type="application/json")
+    assert response.status_code == 422
+    assert response.json
+    assert response.json["errors"][0]["pointer"] == ""
+
+
+@pytest.mark.parametrize("path", POSTS)
+def test_other_media_types_and_compression_are_refused(client: FlaskClient, path: str) -> None:
+    # RFC 9110, 415 with Accept-Post.
+    for headers in (
+        {"Content-Type": "text/plain"},
+        {},
+        {"Content-Type": "application/json", "Content-Encoding": "gzip"},
+    ):
+        response = client.post(path, data=b"{}", headers=headers)
+        assert response.status_code == 415
+        assert response.headers["Accept-Post"] == "application/json"
+
+
+@pytest.mark.parametrize("path", POSTS)
+def test_a_body_too_large_is_refused(client: FlaskClient, path: str) -> None:
+    body = b" " * (LARGEST_BODY + 1)
+    response = client.post(path, data=body, content_type="application/json")
+    assert response.status_code == 413
+    assert response.json
+    assert str(LARGEST_BODY) in response.json["detail"]
+
+
+@pytest.mark.parametrize("accept", ["text/html", "image/png, text/*;q=0.5", "application/json;q=0"])
+@pytest.mark.parametrize("path", [*POSTS, "/v1/templates"])
+def test_an_answer_that_is_not_accepted_is_not_sent(
+    client: FlaskClient, path: str, accept: str
+) -> None:
+    send = client.get if path.endswith("templates") else client.post
+    response = send(path, headers={"Accept": accept})
+    assert response.status_code == 406
+    assert response.json
+    assert response.json["errors"][0]["permitted"] == ["application/json"]
+
+
+@pytest.mark.parametrize(
+    "accept", ["*/*", "application/*", "text/html, application/json;q=0.1", ""]
+)
+def test_an_answer_that_is_accepted_is_sent(client: FlaskClient, accept: str) -> None:
+    response = client.post("/v1/pieces", json=PANEL, headers={"Accept": accept})
+    assert response.status_code == 200
+
+
+def test_a_wrong_method_names_the_right_ones(client: FlaskClient) -> None:
+    response = client.get("/v1/pieces")
+    assert response.status_code == 405
+    assert response.headers["Allow"] == "OPTIONS, POST"
+    assert client.delete("/v1/templates").headers["Allow"] == "GET, HEAD, OPTIONS"
+
+
+@pytest.mark.parametrize(
+    ("path", "words"),
+    [
+        ("/v1/template", "/v1/openapi.json"),
+        ("/v1/templates/hat", "flap-panel"),
+        ("/v1/standards/hats", "yarn-weights"),
+        ("/v1/schemas/hats", "pieces-request"),
+        ("/v1/problems/hats", "malformed"),
+        ("/v1/schemas/../openapi.json", ""),
+    ],
+)
+def test_what_is_not_there_says_what_is(client: FlaskClient, path: str, words: str) -> None:
+    response = client.get(path)
+    assert response.status_code == 404
+    assert response.json
+    assert words in response.json["detail"]
+
+
+@pytest.mark.parametrize("kind", KINDS.values(), ids=lambda kind: kind.slug)
+def test_every_type_of_problem_can_be_read_up(client: FlaskClient, kind: Any) -> None:
+    told = client.get(kind.uri).json
+    assert told
+    assert told["status"] == kind.status
+    assert told["meaning"]
+
+
+def test_a_fault_of_the_service_tells_nothing_of_its_inside(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from service.api import routes
+
+    def fail(*_: object) -> None:
+        raise RuntimeError("secret of the inside")
+
+    monkeypatch.setattr(routes, "decode", fail)
+    monkeypatch.setitem(client.application.config, "PROPAGATE_EXCEPTIONS", False)
+    response = client.post("/v1/shaping", json={"from": 3, "to": 1, "rows": 9})
+    assert response.status_code == 500
+    assert response.mimetype == "application/problem+json"
+    assert "secret" not in response.text

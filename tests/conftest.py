@@ -1,0 +1,49 @@
+"""Shared by all tests: a client in process, and a real gunicorn on loopback."""
+
+from __future__ import annotations
+
+import os
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import requests
+from flask.testing import FlaskClient
+
+from service import create_app
+
+ROOT = Path(__file__).parent.parent
+
+
+@pytest.fixture(scope="session")
+def client() -> FlaskClient:
+    return create_app().test_client()
+
+
+@pytest.fixture(scope="session")
+def server() -> Iterator[str]:
+    """The base address of the service as it is deployed: gunicorn with its own configuration."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
+               "--log-level", "warning", "service:create_app()"]  # fmt: skip
+    environment = {**os.environ, "PORT": str(port), "WORKERS": "2"}
+    with subprocess.Popen(command, cwd=ROOT, env=environment) as process:
+        base = f"http://127.0.0.1:{port}"
+        try:
+            for _ in range(100):
+                try:
+                    if requests.get(f"{base}/readyz", timeout=1).ok:
+                        break
+                except requests.ConnectionError:
+                    time.sleep(0.1)
+            else:
+                raise RuntimeError("gunicorn did not come up")
+            yield base
+        finally:
+            process.terminate()
