@@ -10,6 +10,7 @@ from marshmallow import post_load
 from ..engine.rounding import Multiple
 from ..engine.templates import FoundationPlan, MeasurementPlan, SectionPlan, Template, Term
 from .fields import (
+    LEAST,
     NAME,
     SLUG,
     WORDS,
@@ -44,7 +45,7 @@ class TermSchema(Strict):
     """A length made from a measurement: times a factor, plus an ease."""
 
     measurement = Text(40, 1, NAME, required=True, **said("name of the measurement"))
-    times = Number(0, 1000, **said("factor; 1 when left out"))
+    times = Number(LEAST, 1000, **said("factor; 1 when left out"))
     plus = Part(EaseSchema, **said("ease, added; negative to take off"))
 
     @post_load

@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Annotated, Literal
 
-from .errors import Refusal, Refused
+from .errors import Findings, Refusal, Refused
 from .gauge import Gauge
 from .pieces import Measure
 from .rounding import ANY, Rounding
-from .sections import Scale, count, in_height
-from .shaping import Edges, Rules, Schedule, in_words, plan, plan_every, row_counts
+from .sections import Asked, Scale, count, in_height
+from .shaping import Edges, Rules, Schedule, check_pace, in_words, plan, plan_every, row_counts
+from .templates import Term
 from .units import System
 
 
@@ -57,7 +58,12 @@ def shaping(order: ShapingOrder) -> ShapingAnswer:
     rules = Rules(
         order.edges, order.max_change, order.right_side_only, order.first_row == "right-side"
     )
-    rows = _rows(order)
+    found, rows = Findings(), None
+    with found.collecting():
+        check_pace(order.every or 1, rules)
+    with found.collecting():
+        rows = _rows(order)
+    found.settle()
     try:
         if order.every is not None or rows is None:
             rows, schedule = plan_every(order.start, order.end, order.every or 1, rows, rules)
@@ -66,14 +72,12 @@ def shaping(order: ShapingOrder) -> ShapingAnswer:
     except Refused as refused:
         if not (order.gauge and order.height):
             raise
-        scale = _scale(order, order.gauge)
-        found = (in_height(r, order.height, rows, scale, ("height",)) for r in refused.refusals)
-        raise Refused(*found) from None
+        asked, scale = _asked(order.height), _scale(order, order.gauge)
+        raise Refused(*(in_height(r, asked, scale) for r in refused.refusals)) from None
     height = None
     if order.gauge:
-        finished = rows * order.gauge.row_height
-        asked = order.height
-        height = Measure(asked, finished, None if asked is None else finished - asked)
+        finished, wanted = rows * order.gauge.row_height, order.height
+        height = Measure(wanted, finished, None if wanted is None else finished - wanted)
     return ShapingAnswer(
         rows=rows,
         stitches_at_start=order.start,
@@ -85,6 +89,10 @@ def shaping(order: ShapingOrder) -> ShapingAnswer:
         if order.detail == "rows"
         else None,
     )
+
+
+def _asked(height: Fraction) -> Asked:
+    return Asked(height, ("height",), Term("height"))
 
 
 def _scale(order: ShapingOrder, gauge: Gauge) -> Scale:
@@ -112,7 +120,7 @@ def _rows(order: ShapingOrder) -> int | None:
                 )
             )
         scale = _scale(order, order.gauge)
-        return count(order.height, scale.row_height, ANY, scale, ("height",), "rows")
+        return count(_asked(order.height), scale.row_height, ANY, scale, "rows")
     if order.rows is None and order.every is None:
         raise Refused(
             Refusal(

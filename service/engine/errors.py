@@ -10,7 +10,7 @@ from typing import Annotated
 Path = Annotated[tuple[str | int, ...], "pointer"]
 """Where in the order the trouble is: keys and indexes from the top."""
 
-Permitted = str | int | list[str] | Mapping[str, object]
+Permitted = str | list[str] | Mapping[str, object]
 
 
 @dataclass(frozen=True, slots=True)

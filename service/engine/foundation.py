@@ -64,7 +64,8 @@ def turning(stitch: Stitch, chains: int | None = None, counts: bool | None = Non
 def foundation(stitches: int, turn: Turning) -> Foundation:
     """Chains for a first row of ``stitches``: n + t - 1 where the turning chain counts, else n + t.
 
-    The first stitch goes into chain t + 1 from the hook. Source: all-in-one.
+    The first stitch goes into chain t + 1 from the hook; where it is the only one, into the last
+    chain. Source: all-in-one.
 
     >>> foundation(38, Turning(1, False)).chain
     39
@@ -73,7 +74,7 @@ def foundation(stitches: int, turn: Turning) -> Foundation:
     """
     return Foundation(
         chain=stitches + turn.chains - turn.counts,
-        first_stitch_in_chain=turn.chains + 1,
+        first_stitch_in_chain=turn.chains + 1 - (turn.counts and stitches == 1),
         turning_chain_counts=turn.counts,
         turning_chain=turn.chains,
         stitches=stitches,

@@ -26,14 +26,18 @@ def edge_length(
     >>> edge_length(flap, True, Fraction(4), Fraction(3))
     Fraction(15, 1)
     """
-    total, straight = Fraction(0), section.rows
+    total, since = Fraction(0), 0
     for run in section.schedule:
         change = run.left if left else run.right
-        if run.times and change:
-            slope = hypot(run.every * row_height, change * stitch_width)
-            total += run.times * Fraction(slope)
-            straight -= run.rows
-    return total + straight * row_height
+        if not (run.times and change):
+            since += run.rows  # straight, and part of the way to this edge's next shaping row
+            continue
+        first = hypot((since + run.every) * row_height, change * stitch_width)
+        later = hypot(run.every * row_height, change * stitch_width)
+        total += Fraction(first) + (run.times - 1) * Fraction(later)
+        since = 0
+    last = section.rows - sum(run.rows for run in section.schedule)
+    return total + (since + last) * row_height
 
 
 def sides_of(
@@ -53,16 +57,20 @@ def sides_of(
     [('foundation', 'foundation, right'), ('last row', 'last row, left')]
     """
     last = sections[-1].stitches_at_end if sections else foundation
+    # Few stitches are a point only where the edges run together to them.
+    pointed = foundation <= POINT and bool(sections) and bool(sections[0].schedule)
+    peaked = last <= POINT and bool(sections) and bool(sections[-1].schedule)
+    bridged = loop_spans >= last
 
     def rows_of(section: Section, left: bool, corner: str | None) -> Side:
         name = f"{'left' if left else 'right'} edge of the {section.name}"
         length = edge_length(section, left, stitch_width, row_height)
         return Side(name, "row-ends", section.rows, length, corner)
 
-    down = [None] * (len(sections) - 1) + ["foundation, left" if foundation > POINT else None]
-    up = [None] * (len(sections) - 1) + ["last row, right" if last > POINT else None]
-    bottom = "foundation, right" if foundation > POINT else "point of the foundation"
-    top = "last row, left" if last > POINT else "point of the last row"
+    down = [None] * (len(sections) - 1) + [None if pointed else "foundation, left"]
+    up = [None] * (len(sections) - 1) + [None if peaked or bridged else "last row, right"]
+    bottom = "point of the foundation" if pointed else "foundation, right"
+    top = None if bridged else "point of the last row" if peaked else "last row, left"
     return (
         *(rows_of(s, True, c) for s, c in zip(reversed(sections), down, strict=False)),
         Side("foundation", "foundation", foundation, foundation * stitch_width, bottom),
@@ -72,7 +80,7 @@ def sides_of(
             "last-row",
             last,
             (last - loop_spans) * stitch_width,
-            None if loop_spans >= last else top,
+            top,
             loop_spans,
         ),
     )

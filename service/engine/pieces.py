@@ -30,9 +30,9 @@ from .openings import (
 )
 from .outline import extent_of, sides_of
 from .placing import place_slit
-from .rounding import ANY, Multiple, Rounding, whole
+from .rounding import ANY, Multiple, Rounding
 from .schedules import runs_of
-from .sections import Scale, Section, blame, build, count
+from .sections import Scale, Section, asked_for, build, count, not_in_multiple
 from .shaping import stitches_worked
 from .stitches import STITCHES, Terms
 from .templates import Template, check_measurements, check_template, terms_of
@@ -119,11 +119,13 @@ def size(order: PieceOrder) -> Sized:
         check_template(template)
     with found.collecting():
         check_measurements(template, asked)
+    sound = not found.refusals
     turn = Turning(0, False)
+    _check_rows_can_be_made(order, found)
     with found.collecting():
         turn = turning(gauge.kind, order.turning_chain, order.turning_chain_counts)
-    _check_rows_can_be_made(order, found)
-    found.settle()
+    if not sound:
+        found.settle()
 
     scale = Scale(
         stitch_width=gauge.stitch_width,
@@ -136,8 +138,15 @@ def size(order: PieceOrder) -> Sized:
         units=order.units,
         every_row=order.detail == "rows",
     )
-    stitches = _foundation_stitches(template, asked, scale)
-    sections = () if not gauge.kind.makes_rows else build(template.sections, stitches, asked, scale)
+    stitches: int | None = None
+    sections: tuple[Section, ...] = ()
+    with found.collecting():
+        stitches = _foundation_stitches(template, asked, scale)
+    if gauge.kind.makes_rows:
+        with found.collecting():
+            sections = build(template.sections, stitches, asked, scale)
+    found.settle()
+    assert stitches is not None  # or its refusal has been raised
     return Sized(
         turn=turn,
         foundation=foundation(stitches, turn),
@@ -170,22 +179,14 @@ def _check_rows_can_be_made(order: PieceOrder, found: Findings) -> None:
 
 
 def _foundation_stitches(template: Template, asked: Mapping[str, Fraction], scale: Scale) -> int:
-    plan = template.foundation
-    if plan.width:
-        width = plan.width.of(asked)
-        assert width is not None  # check_template refuses an optional foundation
-        path = blame(plan.width, ("foundation", "width"))
-        return count(width, scale.stitch_width, scale.stitch_multiple, scale, path, "stitches")
-    assert plan.stitches is not None
-    if not scale.stitch_multiple.allows(plan.stitches):
-        raise Refused(
-            Refusal(
-                "not-in-multiple",
-                ("template", "foundation", "stitches"),
-                f"{plan.stitches} stitches are not {scale.stitch_multiple}",
-                {"stitches": whole(Fraction(plan.stitches), scale.stitch_multiple, "at-least")},
-            )
-        )
+    plan, multiple = template.foundation, scale.stitch_multiple
+    width = asked_for(plan.width, asked, ("foundation", "width"))
+    if width:
+        return count(width, scale.stitch_width, multiple, scale, "stitches")
+    assert plan.stitches is not None  # check_template refuses a foundation of no size
+    if not multiple.allows(plan.stitches):
+        path = ("template", "foundation", "stitches")
+        raise not_in_multiple(path, plan.stitches, "stitches", multiple)
     return plan.stitches
 
 

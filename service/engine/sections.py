@@ -3,14 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil, floor
 from typing import Annotated
 
 from .errors import Findings, Path, Refusal, Refused
 from .rounding import ANY, MOST_ROWS, MOST_STITCHES, Multiple, Rounding, whole
-from .shaping import Rules, Schedule, in_words, plan, plan_every, point, row_counts
+from .shaping import (
+    Rules,
+    Schedule,
+    check_pace,
+    in_words,
+    least_rows,
+    plan,
+    plan_every,
+    point,
+    row_counts,
+)
 from .templates import SectionPlan, Term
 from .units import MILLIMETRES, Length, System, written
 
@@ -50,55 +60,79 @@ class Scale:
     every_row: bool = False
 
 
-def blame(term: Term, document_path: Path) -> Path:
-    """The field to point at: the measurement asked for, or the length fixed in the template.
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A length that was asked for (millimetres), the term it came by, and the field to point at."""
 
+    size: Fraction
+    path: Path
+    term: Term
+
+    def limit(self, size: Fraction, units: System, up: bool) -> dict[str, object]:
+        """What to ask for to come to ``size``, to a thousandth on the side that works."""
+        unit = "cm" if units == "metric" else "in"
+        thousandths = self.term.measurement_from(size) / MILLIMETRES[unit] * 1000
+        return {"value": (ceil(thousandths) if up else floor(thousandths)) / 1000, "unit": unit}
+
+
+def asked_for(
+    term: Term | None, measurements: Mapping[str, Fraction], document_path: Path
+) -> Asked | None:
+    """The length a term comes to; None where it is not given. Lengths in millimetres.
+
+    The field to point at is the measurement asked for, or the length fixed in the template.
     Source: common-practice.
 
-    >>> blame(Term("width"), ("foundation", "width"))
+    >>> asked_for(Term("width"), {"width": Fraction(9)}, ("foundation", "width")).path
     ('measurements', 'width')
     """
-    return ("measurements", term.measurement) if term.measurement else ("template", *document_path)
+    size = term.of(measurements) if term else None
+    if term is None or size is None:
+        return None
+    path: Path = ("template", *document_path)
+    return Asked(size, ("measurements", term.measurement) if term.measurement else path, term)
 
 
 def count(
-    size: Fraction, unit: Fraction, multiple: Multiple, scale: Scale, path: Path, what: str
+    asked: Asked, unit: Fraction, multiple: Multiple, scale: Scale, what: str, fewest: int = 1
 ) -> int:
-    """Stitches or rows of ``unit`` millimetres in ``size`` millimetres, as the multiple allows.
+    """Stitches or rows of ``unit`` millimetres in a length, as the multiple allows.
 
-    Raises Refused where none, or too many, fit; what would work is named. Source: common-practice.
+    Raises Refused where none, or too many, fit; what would work (``fewest`` at least, where
+    shaping needs so many) is named. Source: common-practice.
 
     >>> scale = Scale(Fraction(25, 4), Fraction(5))
-    >>> count(Fraction(240), Fraction(25, 4), ANY, scale, (), "stitches")
+    >>> count(Asked(Fraction(240), ("measurements", "width"), Term("width")), scale.stitch_width,
+    ...     ANY, scale, "stitches")
     38
     """
     most = MOST_STITCHES if what == "stitches" else MOST_ROWS
-    found = whole(size / unit, multiple, scale.rounding)
+    found = whole(asked.size / unit, multiple, scale.rounding)
+    if found < multiple.smallest and scale.rounding == "at-least" and asked.size > 0:
+        found = multiple.smallest  # the fewest there are is at least what was asked
     if found < multiple.smallest:
-        least = multiple.smallest
-        below = {
-            "nearest": Fraction(multiple.multiple, 2),
-            "at-most": Fraction(0),
-            "at-least": Fraction(1),
-        }
-        needs = max(least - below[scale.rounding], Fraction(1, 2)) * unit
+        least = max(multiple.smallest, whole(Fraction(fewest), multiple, "at-least"))
+        # Half a multiple short still rounds up, where the nearest count is asked for.
+        spare = Fraction(multiple.multiple, 2) if scale.rounding == "nearest" else Fraction(0)
+        needs = (least - spare) * unit if least == multiple.smallest else least * unit
         raise Refused(
             Refusal(
                 "measurement-too-small",
-                path,
-                f"{written(size, scale.units)} is {float(size / unit):.2f} {what} at this gauge;"
-                f" {_of(least, multiple, what)} needs at least {written(needs, scale.units, 4)}",
-                {"minimum": _limit(needs, scale.units, up=True), what: least},
+                asked.path,
+                f"{written(asked.size, scale.units)} is {float(asked.size / unit):.2f} {what} at"
+                f" this gauge; {_of(least, multiple, what)} needs at least"
+                f" {written(needs, scale.units, 4, up=True)}",
+                {"minimum": asked.limit(needs, scale.units, up=True), what: least},
             )
         )
     if found > most:
         raise Refused(
             Refusal(
                 "measurement-too-large",
-                path,
-                f"{written(size, scale.units)} is {found} {what} at this gauge; at most {most} are"
-                " reckoned",
-                {"maximum": _limit(most * unit, scale.units, up=False), what: most},
+                asked.path,
+                f"{written(asked.size, scale.units)} is {found} {what} at this gauge; at most"
+                f" {most} are reckoned",
+                {"maximum": asked.limit(most * unit, scale.units, up=False), what: most},
             )
         )
     return found
@@ -106,25 +140,37 @@ def count(
 
 def _of(least: int, multiple: Multiple, what: str) -> str:
     if multiple == ANY:
-        return f"one {what.removesuffix('es' if what == 'stitches' else 's')}"
-    return f"{least} {what}, the fewest of {multiple},"
+        one = what.removesuffix("es" if what == "stitches" else "s")
+        return f"one {one}" if least == 1 else f"{least} {what}"
+    return f"{least} {what}, {multiple},"
 
 
-def _limit(size: Fraction, units: System, up: bool) -> dict[str, object]:
-    """A limit to ask for, rounded to a thousandth on the side that works."""
-    unit = "cm" if units == "metric" else "in"
-    thousandths = size / MILLIMETRES[unit] * 1000
-    return {"value": (ceil(thousandths) if up else floor(thousandths)) / 1000, "unit": unit}
+def not_in_multiple(path: Path, counted: int, what: str, multiple: Multiple) -> Refused:
+    """A count fixed in the template that the multiple does not allow, and its neighbours.
+
+    Source: common-practice.
+
+    >>> not_in_multiple((), 5, "rows", Multiple(4)).refusals[0].permitted
+    {'rows': [4, 8]}
+    """
+    exact = Fraction(counted)
+    near = {whole(exact, multiple, "at-most"), whole(exact, multiple, "at-least")}
+    allowed = sorted(n for n in near if multiple.allows(n)) or [multiple.smallest]
+    return Refused(
+        Refusal("not-in-multiple", path, f"{counted} {what} are not {multiple}", {what: allowed})
+    )
 
 
 def build(
     plans: tuple[SectionPlan, ...],
-    stitches: int,
+    stitches: int | None,
     measurements: Mapping[str, Fraction],
     scale: Scale,
 ) -> tuple[Section, ...]:
     """Size the sections one upon another; ``measurements`` in millimetres.
 
+    Where the stitches to start from are not known (their own measurement was refused), the
+    sections are only looked through for what else must be refused.
     Raises Refused with what every section refuses. Source: common-practice.
 
     >>> plan = SectionPlan("point", "taper", to_point=True)
@@ -133,14 +179,29 @@ def build(
     """
     found = Findings()
     made: list[Section] = []
-    first = 1
+    first, faces_known = 1, True
     for i, section in enumerate(plans):
+        sizing = _Sizing(section, i, first, measurements, scale)
+        end = rows = None
+        found_before = len(found.refusals)
+        if section.every:
+            with found.collecting(sizing.path()):
+                check_pace(section.every, sizing.rules)
+        paced = len(found.refusals) == found_before
         with found.collecting():
-            end = _target(section, stitches, measurements, scale, i)
+            end = sizing.target(stitches)
+        with found.collecting():
+            rows = sizing.rows(stitches, end)
+        extent = rows is not None or not sizing.plan_gives_rows
+        # Which rows face right is not known past a section of unknown rows.
+        ready = extent and paced and (faces_known or not sizing.rules.right_side_only)
+        if stitches is not None and end is not None and ready:
             with found.collecting():
-                made.append(_section(section, stitches, end, first, measurements, scale, i))
-                first += made[-1].rows
-            stitches = end
+                made.append(sizing.section(stitches, end, rows))
+                rows = made[-1].rows
+        faces_known = faces_known and rows is not None
+        first += rows or 0
+        stitches = end
     if first - 1 > MOST_ROWS:
         found.add(
             "too-many-rows",
@@ -152,163 +213,167 @@ def build(
     return tuple(made)
 
 
-def _target(
-    section: SectionPlan, start: int, measurements: Mapping[str, Fraction], scale: Scale, i: int
-) -> int:
-    """Stitches on the section's last row."""
-    if section.to_point:
-        return point(start, section.edges)
-    if section.to_stitches is not None:
-        wanted = section.to_stitches
-        if not scale.stitch_multiple.allows(wanted):
-            near = [
-                whole(Fraction(wanted), scale.stitch_multiple, way)
-                for way in ("at-most", "at-least")
-            ]
-            raise Refused(
-                Refusal(
-                    "not-in-multiple",
-                    ("template", "sections", i, "to_stitches"),
-                    f"{wanted} stitches are not {scale.stitch_multiple}",
-                    {"stitches": ", ".join(str(n) for n in near if n > 0)},
-                )
-            )
-        return wanted
-    if section.to_width:
-        width = section.to_width.of(measurements)
-        assert width is not None  # check_template and check_measurements saw to it
-        path = blame(section.to_width, ("sections", i, "to_width"))
-        return count(width, scale.stitch_width, scale.stitch_multiple, scale, path, "stitches")
-    return start
+@dataclass(frozen=True, slots=True)
+class _Sizing:
+    """One section being sized: its plan, its place in the template, and what it is counted by."""
 
+    plan: SectionPlan
+    index: int
+    first: int
+    measurements: Mapping[str, Fraction]
+    scale: Scale
 
-def _section(
-    section: SectionPlan,
-    start: int,
-    end: int,
-    first: int,
-    measurements: Mapping[str, Fraction],
-    scale: Scale,
-    i: int,
-) -> Section:
-    multiple = section.row_multiple or scale.row_multiple
-    height = section.height.of(measurements) if section.height else None
-    rows = section.rows
-    path: Path = ("template", "sections", i, "rows")
-    if height is not None and section.height:
-        path = blame(section.height, ("sections", i, "height"))
-        rows = count(height, scale.row_height, multiple, scale, path, "rows")
-    elif rows is not None and section.height:
-        # Rows stand in for a height not asked for: the fewest that the multiple allows.
-        rows = max(multiple.smallest, whole(Fraction(rows), multiple, "at-least"))
-    elif rows is not None and not multiple.allows(rows):
-        raise Refused(
-            Refusal(
-                "not-in-multiple",
-                path,
-                f"{rows} rows are not {multiple}",
-                {"rows": whole(Fraction(rows), multiple, "at-least")},
-            )
+    def path(self, *names: str) -> Path:
+        return ("template", "sections", self.index, *names)
+
+    @property
+    def multiple(self) -> Multiple:
+        return self.plan.row_multiple or self.scale.row_multiple
+
+    @property
+    def height(self) -> Asked | None:
+        return asked_for(self.plan.height, self.measurements, self.path("height")[1:])
+
+    @property
+    def plan_gives_rows(self) -> bool:
+        return self.height is not None or self.plan.rows is not None
+
+    @property
+    def rules(self) -> Rules:
+        own = self.plan.right_side_only
+        return Rules(
+            self.plan.edges,
+            self.plan.max_change or self.scale.max_change,
+            self.scale.right_side_only if own is None else own,
+            starts_on_right_side=self.first % 2 == 1,
         )
-    schedule: Schedule = ()
-    if section.shape == "taper":
-        rows, schedule = _shape(section, start, end, rows, height, first, scale, multiple, path, i)
-    assert rows is not None  # check_template saw to it
-    if rows < 1:
+
+    def target(self, start: int | None) -> int | None:
+        """Stitches on the last row; None where that hangs on a start that is not known."""
+        plan, multiple = self.plan, self.scale.stitch_multiple
+        if plan.to_point:
+            return None if start is None else point(start, plan.edges)
+        if plan.to_stitches is not None:
+            if not multiple.allows(plan.to_stitches):
+                path = self.path("to_stitches")
+                raise not_in_multiple(path, plan.to_stitches, "stitches", multiple)
+            return plan.to_stitches
+        width = asked_for(plan.to_width, self.measurements, self.path("to_width")[1:])
+        if width:
+            return count(width, self.scale.stitch_width, multiple, self.scale, "stitches")
+        return start
+
+    def rows(self, start: int | None, end: int | None) -> int | None:
+        """Rows of the height or the count that was given; None where the shaping says how many."""
+        multiple, height, rows = self.multiple, self.height, self.plan.rows
+        if height:
+            needed = 1
+            if start is not None and end is not None and self.plan.shape == "taper":
+                needed = max(1, least_rows(start, end, self.rules))
+            return count(height, self.scale.row_height, multiple, self.scale, "rows", needed)
+        if rows is None or multiple.allows(rows):
+            return rows
+        if self.plan.height:
+            # Rows stand in for a height not asked for: the fewest that the multiple allows.
+            return max(multiple.smallest, whole(Fraction(rows), multiple, "at-least"))
+        raise not_in_multiple(self.path("rows"), rows, "rows", multiple)
+
+    def section(self, start: int, end: int, rows: int | None) -> Section:
+        schedule: Schedule = ()
+        if self.plan.shape == "taper":
+            rows, schedule = self.shape(start, end, rows)
+        assert rows is not None  # check_template saw to it
+        scale = self.scale
+        return Section(
+            name=self.plan.name,
+            first_row=self.first,
+            rows=rows,
+            stitches_at_start=start,
+            stitches_at_end=end,
+            schedule=schedule,
+            in_words=in_words(start, schedule),
+            finished=SectionSize(
+                start * scale.stitch_width, end * scale.stitch_width, rows * scale.row_height
+            ),
+            row_counts=tuple(row_counts(start, rows, schedule)) if scale.every_row else None,
+        )
+
+    def shape(self, start: int, end: int, rows: int | None) -> tuple[int, Schedule]:
+        """Rows and schedule of a taper: over the rows there are, else as its pace makes them."""
+        every, rules, given = self.plan.every, self.rules, rows
+        try:
+            if every is not None:
+                paced, schedule = plan_every(start, end, every, rows, rules)
+                fitting = whole(Fraction(paced), self.multiple, "at-least")
+                if rows is None and paced and fitting != paced:
+                    paced, schedule = plan_every(start, end, every, fitting, rules)
+                rows = paced
+            else:
+                if rows is None:
+                    rows = plan_every(start, end, 1, rules=rules)[0]
+                    rows = whole(Fraction(rows), self.multiple, "at-least") if rows else 0
+                schedule = plan(start, end, rows, rules)
+        except Refused as refused:
+            raise Refused(*map(self._placed, refused.refusals)) from None
+        if rows:
+            return rows, schedule
+        assert given is None  # a count of rows is at least one
+        term = self.plan.height
+        path = ("measurements", term.measurement) if term and term.measurement else self.path()
         raise Refused(
             Refusal(
                 "section-without-rows",
-                ("template", "sections", i),
-                f"from {start} to {end} stitches there is nothing to shape, and no height or"
-                f" rows are given for {section.name}",
+                path,
+                f"from {start} to {end} stitches there is nothing to shape, and neither height nor"
+                f" rows are given for {self.plan.name}",
                 {"one_of": ["height", "rows"]},
             )
         )
-    return Section(
-        name=section.name,
-        first_row=first,
-        rows=rows,
-        stitches_at_start=start,
-        stitches_at_end=end,
-        schedule=schedule,
-        in_words=in_words(start, schedule),
-        finished=SectionSize(
-            start * scale.stitch_width, end * scale.stitch_width, rows * scale.row_height
-        ),
-        row_counts=tuple(row_counts(start, rows, schedule)) if scale.every_row else None,
-    )
+
+    def _placed(self, refusal: Refusal) -> Refusal:
+        if self.height:
+            return in_height(refusal, self.height, self.scale, self.multiple)
+        return in_rows(replace(refusal, path=self.path("rows")), self.multiple)
 
 
-def _shape(
-    section: SectionPlan,
-    start: int,
-    end: int,
-    rows: int | None,
-    height: Fraction | None,
-    first: int,
-    scale: Scale,
-    multiple: Multiple,
-    path: Path,
-    i: int,
-) -> tuple[int, Schedule]:
-    own = section.right_side_only
-    rules = Rules(
-        section.edges,
-        section.max_change or scale.max_change,
-        scale.right_side_only if own is None else own,
-        starts_on_right_side=first % 2 == 1,
-    )
-    try:
-        if rows is not None and section.every is None:
-            return rows, plan(start, end, rows, rules)
-        rows_taken, schedule = plan_every(start, end, section.every or 1, rows, rules)
-        fitting = whole(Fraction(rows_taken), multiple, "at-least")
-        if rows is None and fitting != rows_taken:
-            return plan_every(start, end, section.every or 1, fitting, rules)
-        return rows_taken, schedule
-    except Refused as refused:
-        refusal = refused.refusals[0]
-        if refusal.code != "shaping-does-not-fit":
-            raise Refused(
-                Refusal(
-                    refusal.code,
-                    ("template", "sections", i, *refusal.path),
-                    refusal.detail,
-                    refusal.permitted,
-                )
-            ) from None
-        raise Refused(in_height(refusal, height, rows, scale, path, multiple)) from None
-
-
-def in_height(
-    refusal: Refusal,
-    height: Fraction | None,
-    rows: int | None,
-    scale: Scale,
-    path: Path,
-    multiple: Multiple = ANY,
-) -> Refusal:
-    """A shaping refusal said of the height that was asked for; others only get the path.
+def in_rows(refusal: Refusal, multiple: Multiple) -> Refusal:
+    """A shaping refusal whose fewest rows keep the row multiple.
 
     Source: common-practice.
 
-    >>> no = Refusal("shaping-does-not-fit", ("rows",), "needs 20 rows; there are 14",
-    ...     {"minimum_rows": 20, "nearest_stitches": 10})
-    >>> in_height(no, Fraction(70), 14, Scale(Fraction(5), Fraction(5)), ("height",)).detail
-    'needs 20 rows (10 cm); 14 fit in 7 cm, which reach 10 stitches'
+    >>> no = Refusal("shaping-does-not-fit", ("rows",), "needs at least 20 rows; there are 14",
+    ...     {"minimum_rows": 20})
+    >>> in_rows(no, Multiple(6)).detail
+    'needs at least 24 rows; there are 14'
     """
-    if refusal.code != "shaping-does-not-fit":
-        return refusal
+    assert isinstance(refusal.permitted, dict)
+    fewest = refusal.permitted["minimum_rows"]
+    rows = whole(Fraction(fewest), multiple, "at-least")
+    detail = refusal.detail.replace(f"at least {fewest} rows", f"at least {rows} rows")
+    return replace(refusal, detail=detail, permitted={**refusal.permitted, "minimum_rows": rows})
+
+
+def in_height(refusal: Refusal, height: Asked, scale: Scale, multiple: Multiple = ANY) -> Refusal:
+    """A shaping refusal said of the height that was asked for.
+
+    Source: common-practice.
+
+    >>> no = Refusal("shaping-does-not-fit", ("rows",), "needs at least 20 rows; there are 14",
+    ...     {"minimum_rows": 20, "rows_given": 14, "nearest_stitches": 10})
+    >>> asked = Asked(Fraction(70), ("height",), Term("height"))
+    >>> in_height(no, asked, Scale(Fraction(5), Fraction(5))).detail
+    'needs at least 20 rows (10 cm); 14 fit in 7 cm, which reach 10 stitches'
+    """
+    refusal = in_rows(refusal, multiple)
     assert isinstance(refusal.permitted, dict)
     permitted = dict(refusal.permitted)
-    permitted["minimum_rows"] = whole(Fraction(permitted["minimum_rows"]), multiple, "at-least")
-    needs = permitted["minimum_rows"] * scale.row_height
-    permitted["minimum_height"] = _limit(needs, scale.units, up=True)
-    detail = refusal.detail
-    if height is not None:
-        detail = (
-            f"{detail.split(';')[0]} ({written(needs, scale.units)});"
-            f" {rows} fit in {written(height, scale.units)},"
-            f" which reach {permitted['nearest_stitches']} stitches"
-        )
-    return Refusal(refusal.code, path, detail, permitted)
+    rows = permitted["minimum_rows"]
+    needs = rows * scale.row_height
+    permitted["minimum_height"] = height.limit(needs, scale.units, up=True)
+    needed = f"{rows} rows ({written(needs, scale.units, up=True)})"
+    detail = (
+        f"{refusal.detail.split(';')[0].replace(f'{rows} rows', needed)};"
+        f" {permitted['rows_given']} fit in {written(height.size, scale.units)},"
+        f" which reach {permitted['nearest_stitches']} stitches"
+    )
+    return Refusal(refusal.code, height.path, detail, permitted)

@@ -153,6 +153,25 @@ def plan(start: int, end: int, rows: int, rules: Rules = PLAIN) -> Schedule:
     return _plan(start, end, rows, None, rules)
 
 
+def check_pace(every: int, rules: Rules) -> None:
+    """Raises Refused for an odd pace where only right-side rows may be shaped.
+
+    Source: common-practice.
+
+    >>> check_pace(4, Rules(right_side_only=True))
+    """
+    if rules.right_side_only and every % 2 and every > 1:
+        raise Refused(
+            Refusal(
+                "every-meets-wrong-side",
+                ("every",),
+                f"every {ordinal(every)} row falls on wrong-side rows too, and only right-side"
+                " rows may be shaped",
+                {"every": [every - 1, every + 1]},
+            )
+        )
+
+
 def plan_every(
     start: int, end: int, every: int, rows: int | None = None, rules: Rules = PLAIN
 ) -> tuple[int, Schedule]:
@@ -164,16 +183,7 @@ def plan_every(
     >>> plan_every(38, 2, 1)[0], plan_every(42, 32, 3, rows=20)[1][-1].rows
     (18, 5)
     """
-    if rules.right_side_only and every % 2 and every > 1:
-        raise Refused(
-            Refusal(
-                "every-meets-wrong-side",
-                ("every",),
-                f"every {ordinal(every)} row falls on wrong-side rows too, and only right-side"
-                " rows may be shaped",
-                {"every": f"{every - 1} or {every + 1}"},
-            )
-        )
+    check_pace(every, rules)
     apart = -(-every // 2) if rules.right_side_only else every
     if rows is None:
         change = abs(end - start)

@@ -37,7 +37,7 @@ class Term:
         >>> Term("width", Fraction(1, 2), Fraction(10)).measurement_from(Fraction(130))
         Fraction(240, 1)
         """
-        return (length - self.plus) / self.times
+        return length if self.measurement is None else (length - self.plus) / self.times
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 from fractions import Fraction
+from math import ceil
 from typing import Annotated, Literal
 
 Length = Annotated[Fraction, "length"]
@@ -90,21 +91,22 @@ def in_unit(quantity: Fraction, unit: str) -> float:
     return round(float(quantity / (MILLIMETRES.get(unit) or GRAMS[unit])), 6)
 
 
-def written(size: Fraction, system: System, places: int = 1) -> str:
+def written(size: Fraction, system: System, places: int = 1, up: bool = False) -> str:
     """A length as a pattern writes it: centimetres to a decimal, or inches to the eighth.
 
-    ``places`` above 1 asks for decimals in either system.
+    ``places`` above 1 asks for decimals in either system; ``up`` never rounds down, for what is
+    needed at least.
 
     >>> written(Fraction(2375, 10), "metric"), written(Fraction(2375, 10), "imperial")
     ('23.8 cm', '9 3/8 in')
     """
+    rounded = _up if up else _half_up
     if places > 1:
         unit = "cm" if system == "metric" else "in"
-        return f"{round(float(size / MILLIMETRES[unit]), places):g} {unit}"
+        return f"{rounded(size, MILLIMETRES[unit] / 10**places) / 10**places:g} {unit}"
     if system == "metric":
-        return f"{_half_up(size, Fraction(1)) / 10:g} cm"
-    eighths = _half_up(size, Fraction(254, 80))
-    whole, rest = divmod(eighths, 8)
+        return f"{rounded(size, Fraction(1)) / 10:g} cm"
+    whole, rest = divmod(rounded(size, MILLIMETRES["in"] / 8), 8)
     if not rest:
         return f"{whole} in"
     part = Fraction(rest, 8)
@@ -113,3 +115,7 @@ def written(size: Fraction, system: System, places: int = 1) -> str:
 
 def _half_up(size: Fraction, unit: Fraction) -> int:
     return int(size / unit + Fraction(1, 2))
+
+
+def _up(size: Fraction, unit: Fraction) -> int:
+    return ceil(size / unit)

@@ -176,7 +176,7 @@ def test_odd_changes_give_the_left_edge_one_more_and_say_so() -> None:
         ("panel", {"width": 90, "height": 90_000}, "measurements/height", "measurement-too-large"),
         ("flap-panel", {"width": 240, "body_height": 300, "flap_depth": 70},
          "measurements/flap_depth", "shaping-does-not-fit"),
-        ("triangle", {"width": 12}, "template/sections/0", "section-without-rows"),
+        ("triangle", {"width": 12}, "measurements/height", "section-without-rows"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_made_is_refused_by_name(
@@ -192,7 +192,7 @@ def test_the_way_out_of_a_refusal_works() -> None:
         piece(order("flap-panel", GAUGE, width=240, body_height=300, flap_depth=70))
     (refusal,) = refused.value.refusals
     assert refusal.detail == (
-        "from 38 to 2 stitches needs at least 18 rows at 2 stitches a row (9.5 cm);"
+        "from 38 to 2 stitches needs at least 18 rows (9.5 cm) at 2 stitches a row;"
         " 13 fit in 7 cm, which reach 12 stitches"
     )
     assert isinstance(refusal.permitted, dict)
