@@ -7,7 +7,7 @@ from typing import Any
 
 from service.api.builtins import TEMPLATES
 from service.engine.gauge import Gauge
-from service.engine.pieces import PieceOrder
+from service.engine.sizing import PieceOrder
 
 
 def order(template: str, gauge: Gauge, made_up: dict[str, Any] | None = None,

@@ -71,7 +71,7 @@ def test_a_public_function_of_the_engine_tells_what_it_does(
         assert "Raises Refused" in told
 
 
-WORDS = {"rowtext", "rowlines", "edgingtext", "closuretext", "instructions", "errors"}
+WORDS = {"rowtext", "rowlines", "edgingtext", "closuretext", "instructions", "errors", "numerals"}
 
 
 @pytest.mark.parametrize(
@@ -100,7 +100,7 @@ def test_every_source_is_used_and_none_is_unknown() -> None:
 
 @pytest.mark.parametrize("module", MODULES, ids=lambda module: module.__name__)
 def test_no_module_of_the_engine_is_long(module: ModuleType) -> None:
-    assert len(inspect.getsource(module).splitlines()) <= 450
+    assert len(inspect.getsource(module).splitlines()) <= 330
 
 
 def test_every_operation_answers_a_request_of_its_own() -> None:
@@ -111,11 +111,10 @@ def test_every_operation_answers_a_request_of_its_own() -> None:
 
 
 def test_the_top_level_holds_what_the_card_says() -> None:
-    listed = subprocess.run(
-        ["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True
-    ).stdout
-    top = {line.split("/")[0] for line in listed.splitlines()}
-    assert {name for name in top if not name.startswith(".")} <= {
+    allowed = {
         "README.md", "DEVELOPERS.md", "pyproject.toml", "service", "schemas", "tests", "deploy",
         "openapi",
     }  # fmt: skip
+    made_by_tools = {"__pycache__", "build"}
+    top = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
+    assert top - made_by_tools == allowed

@@ -14,8 +14,8 @@ from ..engine.ask_shaping import ShapingOrder
 from ..engine.edgings import Corner, EdgingOrder
 from ..engine.gauge import Gauge
 from ..engine.openings import Button, ClosureOrder
-from ..engine.pieces import PieceOrder
 from ..engine.rounding import MOST_ROWS, MOST_STITCHES
+from ..engine.sizing import PieceOrder
 from ..engine.stitches import STITCHES
 from ..engine.templates import Template
 from ..engine.units import System, system_of

@@ -15,15 +15,11 @@ from .openings import (
     Buttonhole,
     ClosureOrder,
     Loop,
-    Placed,
-    Placing,
     Slit,
-    Spaced,
     buttonhole,
     opening_cautions,
-    place,
-    space,
 )
+from .spacing import Placed, Placing, Spaced, place, space
 from .units import System
 
 

@@ -10,7 +10,8 @@ from .cautions import Caution
 from .edgings import Along, Edging, EdgingOrder, Side, edging, edging_cautions
 from .errors import Refusal, Refused
 from .gauge import Gauge
-from .pieces import PieceOrder, make
+from .pieces import make
+from .sizing import PieceOrder
 from .units import System
 
 

@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Annotated, Literal
 
+from .counting import Asked, Scale, count, in_height
 from .errors import Findings, Refusal, Refused
 from .gauge import Gauge
-from .pieces import Measure
 from .rounding import ANY, Rounding
-from .sections import Asked, Scale, count, in_height
-from .shaping import Edges, Rules, Schedule, check_pace, in_words, plan, plan_every, row_counts
+from .shaping import Edges, Rules, Schedule, check_pace, plan, plan_every, row_counts
+from .shapingtext import in_words
+from .sizing import Measure
 from .templates import Term
 from .units import System
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from .edgings import EdgedCorner, EdgedSide, Edging
+from .numerals import ordinal
 from .openings import Loop
 from .outline import POINT
 from .rowtext import plural
-from .shaping import ordinal
 from .stitches import STITCHES, Terms
 
 _INTO = {"foundation": "ch", "last-row": "st", "row-ends": "row end"}

@@ -10,12 +10,13 @@ from typing import Annotated
 from .checkpoints import Checkpoint
 from .closuretext import loop_step, slit_rows
 from .edgingtext import edging_steps
-from .pieces import Made, PieceOrder
+from .pieces import Made
 from .rowlines import Fabric, Rows, stretch
 from .rowtext import Words
 from .schedules import clip, runs_of
 from .sections import Section
 from .shaping import Schedule
+from .sizing import PieceOrder
 from .stitches import STITCHES
 from .units import FOUR_INCHES, TEN_CM, written
 

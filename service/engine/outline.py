@@ -19,7 +19,8 @@ def edge_length(
 
     Source: geometry.
 
-    >>> from .sections import Scale, build
+    >>> from .counting import Scale
+    >>> from .sections import build
     >>> from .templates import SectionPlan
     >>> plan = SectionPlan("flap", "taper", to_point=True)
     >>> (flap,) = build((plan,), 8, {}, Scale(Fraction(4), Fraction(3)))

@@ -12,8 +12,9 @@ from .edgings import Edging, Extent
 from .foundation import Foundation
 from .instructions import Instruction, instructions
 from .openings import Buttonhole
-from .pieces import Measure, PieceOrder, Totals, make
+from .pieces import make
 from .sections import Section
+from .sizing import Measure, PieceOrder, Totals
 from .yarn import Yarn
 
 

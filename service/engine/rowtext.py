@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from .foundation import Foundation, Turning
-from .shaping import ordinal
+from .numerals import ordinal
 from .stitches import Stitch, Terms
 
 

@@ -14,7 +14,8 @@ def runs_of(sections: tuple[Section, ...]) -> Schedule:
     Source: common-practice.
 
     >>> from fractions import Fraction
-    >>> from .sections import Scale, build
+    >>> from .counting import Scale
+    >>> from .sections import build
     >>> from .templates import SectionPlan
     >>> plan = SectionPlan("body", "even", rows=4)
     >>> runs_of(build((plan,), 8, {}, Scale(Fraction(4), Fraction(3))))[0].rows

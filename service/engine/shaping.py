@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 
 from .distribution import Share, spread
 from .errors import Refusal, Refused
+from .numerals import ordinal
 
 Edges = Literal["both", "left", "right"]
 
@@ -316,85 +317,3 @@ def stitches_worked(start: int, rows: int, schedule: Schedule) -> int:
         worked += run.rows
         before = run.stitches_after
     return total + before * (rows - worked)
-
-
-def in_words(start: int, schedule: Schedule) -> str:
-    """The trade's two-rate form.
-
-    Source: common-practice.
-
-    >>> in_words(38, plan(38, 20, 40))
-    'decrease 1 stitch at each edge every 4th row 5 times, then every 5th row 4 times'
-    """
-    said: list[str] = []
-    last = ""
-    for run, turns in _turns_told(schedule):
-        if turns:
-            rate = "every row" if run.every == 1 else f"every {ordinal(run.every)} row"
-            verb = "increase" if run.change > 0 else "decrease"
-            more, less = sorted((abs(run.left), abs(run.right)), reverse=True)
-            each = f"{_some(more)} at one edge" + (
-                f" and {_some(less)} at the other" if less else ""
-            )
-            said.append(f"{verb} {each} {rate} {turns} times, the edges in turn")
-            last = ""
-            continue
-        if not run.times:
-            said.append(f"work {run.rows} {'row' if run.rows == 1 else 'rows'} even")
-            last = ""
-            continue
-        act = _act(run)
-        again = "once more " if act == last else ""
-        if run.times > 1:
-            rate = "every row" if run.every == 1 else f"every {ordinal(run.every)} row"
-            rate += f" {run.times} times"
-        elif run.every == 1:
-            rate = f"{again}in the next row"
-        else:
-            rate = f"{again}in the {ordinal(run.every)} row{' from there' if said else ''}"
-        said.append(rate if act == last else f"{act} {rate}")
-        last = act
-    return ", then ".join(said) or f"work even on {start} {'stitch' if start == 1 else 'stitches'}"
-
-
-def _turns_told(schedule: Schedule) -> Iterator[tuple[Run, int]]:
-    """Each run, or the first of several in which the edges take turns and how many those are."""
-    i = 0
-    while i < len(schedule):
-        j = i + 1
-        while j < len(schedule) and _mirrors(schedule[j - 1], schedule[j]):
-            j += 1
-        yield schedule[i], j - i if j - i > 2 else 0
-        i = j if j - i > 2 else i + 1
-
-
-def _mirrors(run: Run, after: Run) -> bool:
-    swapped = (run.every, run.times, run.right, run.left)
-    one_edge_more = run.left != run.right
-    return one_edge_more and swapped == (after.every, after.times, after.left, after.right)
-
-
-def _some(stitches: int) -> str:
-    return f"{stitches} {'stitch' if stitches == 1 else 'stitches'}"
-
-
-def _act(run: Run) -> str:
-    verb = "increase" if run.change > 0 else "decrease"
-    left, right = abs(run.left), abs(run.right)
-
-    if left == right:
-        return f"{verb} {_some(left)} at each edge"
-    parts = [
-        f"{_some(n)} at the {side} edge" for n, side in ((left, "left"), (right, "right")) if n
-    ]
-    return f"{verb} {' and '.join(parts)}"
-
-
-def ordinal(n: int) -> str:
-    """1st, 2nd, 3rd, 4th ... as a pattern writes them. Source: common-practice.
-
-    >>> [ordinal(n) for n in (1, 2, 3, 4, 11, 22, 113)]
-    ['1st', '2nd', '3rd', '4th', '11th', '22nd', '113th']
-    """
-    ending = "th" if n % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(n % 10, "th")
-    return f"{n}{ending}"

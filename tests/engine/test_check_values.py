@@ -17,10 +17,11 @@ from service.engine.distribution import interleaved, spread
 from service.engine.edgings import Corner, EdgingOrder, Side, edging, round_height, usual_stitches
 from service.engine.foundation import foundation, turning
 from service.engine.gauge import Gauge, assess, square
-from service.engine.openings import Button, ClosureOrder, Placing, loop, place, slit, space
+from service.engine.openings import Button, ClosureOrder, loop, slit
 from service.engine.patterns import piece
 from service.engine.rounding import whole
 from service.engine.shaping import plan, row_counts
+from service.engine.spacing import Placing, place, space
 from service.engine.standards import BUTTON_SIZES, YARN_WEIGHTS
 from service.engine.stitches import STITCHES
 from service.engine.units import FOUR_INCHES, TEN_CM, length

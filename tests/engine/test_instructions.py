@@ -13,8 +13,8 @@ from service.engine.errors import Refused
 from service.engine.gauge import square
 from service.engine.openings import Button, ChainsOver, ClosureOrder
 from service.engine.patterns import Piece, piece
-from service.engine.pieces import PieceOrder
 from service.engine.shaping import Edges
+from service.engine.sizing import PieceOrder
 from service.engine.stitches import STITCHES
 from service.engine.templates import FoundationPlan, SectionPlan, Template
 from tests.pieces import order

@@ -13,9 +13,9 @@ from service.engine.errors import Refused
 from service.engine.gauge import Gauge, square
 from service.engine.openings import Button, ClosureOrder
 from service.engine.patterns import Piece, piece
-from service.engine.pieces import PieceOrder
 from service.engine.rounding import Multiple
 from service.engine.shaping import row_counts
+from service.engine.sizing import PieceOrder
 from service.engine.templates import (
     FoundationPlan,
     MeasurementPlan,

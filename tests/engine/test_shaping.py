@@ -8,19 +8,19 @@ import pytest
 
 from service.engine.distribution import interleaved, spread
 from service.engine.errors import Refused
+from service.engine.numerals import ordinal
 from service.engine.shaping import (
     Edges,
     Rules,
     Schedule,
-    in_words,
     least_rows,
-    ordinal,
     plan,
     plan_every,
     point,
     row_counts,
     stitches_worked,
 )
+from service.engine.shapingtext import in_words
 
 EDGES: tuple[Edges, ...] = ("both", "left", "right")
 CASES = list(product(range(1, 14), range(1, 14), range(1, 11)))
