@@ -71,7 +71,10 @@ def test_a_public_function_of_the_engine_tells_what_it_does(
         assert "Raises Refused" in told
 
 
-WORDS = {"rowtext", "rowlines", "edgingtext", "closuretext", "instructions", "errors", "numerals"}
+WORDS = {
+    "rowtext", "rowlines", "roundwords", "edgingtext", "closuretext", "instructions", "numerals",
+    "errors",
+}  # fmt: skip
 
 
 @pytest.mark.parametrize(

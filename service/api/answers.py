@@ -66,7 +66,7 @@ def _parts(cls: Any) -> tuple[tuple[str, Any, str, bool], ...]:
             description = str(notes.pop())
             hint = Annotated[inner, notes[0]] if notes else inner
         optional = False
-        if get_origin(hint) in (Union, UnionType):
+        if get_origin(hint) in (Union, UnionType) and NoneType in get_args(hint):
             optional = True
             (hint,) = (a for a in get_args(hint) if a is not NoneType)
         parts.append((field.name, hint, description, optional))
@@ -81,6 +81,9 @@ def writer(hint: Any) -> Write:
         if args[1] == "pointer":
             return lambda value, _: pointer(value)
         return quantity(args[1])
+    if origin in (Union, UnionType):
+        by_class = {kind: writer(kind) for kind in args}
+        return lambda value, system: by_class[type(value)](value, system)
     if origin is tuple:
         inner = writer(args[0])
         return lambda value, system: [inner(v, system) for v in value]
@@ -127,8 +130,18 @@ def schema(cls: Any) -> type[Schema]:
     return made
 
 
+class EitherOf(fields.Field[Any]):
+    """An answer object of one of several schemas."""
+
+    def __init__(self, kinds: list[type[Schema]], **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.kinds = kinds
+
+
 def _field(hint: Any, **kwargs: Any) -> fields.Field[Any]:
     origin, args = get_origin(hint), get_args(hint)
+    if origin in (Union, UnionType):
+        return EitherOf([schema(kind) for kind in args], **kwargs)
     if origin is Annotated:
         return (
             fields.String(**kwargs) if args[1] == "pointer" else fields.Nested(Quantity, **kwargs)

@@ -7,21 +7,26 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+from ..engine.roundplans import RoundTemplate
 from ..engine.templates import Template
-from .documents_in import TemplateSchema
+from .documents_in import template_document
 
 FOLDER = Path(__file__).parent.parent / "templates"
 
 
-def _read() -> dict[str, tuple[dict[str, Any], Template]]:
-    schema, found = TemplateSchema(), {}
+def _read() -> dict[str, tuple[dict[str, Any], Template | RoundTemplate]]:
+    field, found = template_document(), {}
     for file in sorted(FOLDER.glob("*.json")):
         text = file.read_text(encoding="utf-8")
-        template: Template = schema.load(json.loads(text, parse_float=Decimal))
+        template: Template | RoundTemplate = field.deserialize(
+            json.loads(text, parse_float=Decimal)
+        )
         found[template.name] = (json.loads(text), template)
     return found
 
 
 _FOUND = _read()
 DOCUMENTS: dict[str, dict[str, Any]] = {name: document for name, (document, _) in _FOUND.items()}
-TEMPLATES: dict[str, Template] = {name: template for name, (_, template) in _FOUND.items()}
+TEMPLATES: dict[str, Template | RoundTemplate] = {
+    name: template for name, (_, template) in _FOUND.items()
+}

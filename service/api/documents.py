@@ -17,8 +17,8 @@ from marshmallow import Schema
 from .. import __version__
 from ..engine.standards import TABLES
 from . import fields as own
-from .answers import Open, schema
-from .documents_in import TemplateSchema
+from .answers import EitherOf, Open, schema
+from .documents_in import RoundTemplateSchema, TemplateSchema
 from .operations import OPERATIONS
 from .problems import KINDS, MEDIA_TYPE
 from .resources import (
@@ -68,6 +68,8 @@ def _accepts(converter: Any, field: Any, **_: Any) -> dict[str, Any]:
                 "additionalProperties": convert(field.inner),
                 "maxProperties": field.most,
             }
+        case EitherOf():
+            return {"anyOf": [dict(converter.resolve_nested_schema(k)) for k in field.kinds]}
         case own.OneOfKinds():
             return {"anyOf": [convert(kind) for kind in field.kinds.values()]}
     return {}
@@ -92,6 +94,7 @@ class _Plugin(MarshmallowPlugin):
             (own.Parts, "array"),
             (own.Named, "object"),
             (own.OneOfKinds, None),
+            (EitherOf, None),
         ):
             self.converter.map_to_openapi_type(ours, kind, None)
         self.converter.add_attribute_function(_accepts)
@@ -120,6 +123,7 @@ def _published() -> dict[str, type[Schema]]:
         named[f"{operation.id}-request"] = operation.request
         named[f"{operation.id}-answer"] = schema(operation.answer)
     named["template"] = TemplateSchema
+    named["round-template"] = RoundTemplateSchema
     named["templates-answer"] = TemplatesAnswer
     named["problem"] = ProblemDocument
     for table in TABLES:
@@ -161,6 +165,8 @@ def _all_schemas(roots: Any) -> set[type[Schema]]:
 def _nested(field: Any) -> list[type[Schema]]:
     if isinstance(field, own.Part):
         return [field.schema_class]
+    if isinstance(field, EitherOf):
+        return field.kinds
     if isinstance(field, own.OneOfKinds):
         return [cls for kind in field.kinds.values() for cls in _nested(kind)]
     inner = getattr(field, "inner", None) or getattr(field, "value_field", None)
@@ -285,7 +291,11 @@ def _get(path: str, row: Any) -> dict[str, Any]:
     ]
     failures = [*row.failures, "method-not-allowed", "not-acceptable", "internal"]
     content = _said("The answer", row.schema, {})
-    if not content:
+    if row.either:
+        kinds = [{"$ref": COMPONENTS + _name(cls)} for cls in row.either]
+        media = {row.media_type: {"schema": {"anyOf": kinds}}}
+        content = {"description": "The answer", "content": media}
+    elif not content:
         content = {
             "description": "The answer",
             "content": {row.media_type: {"schema": {"type": "object"}}},

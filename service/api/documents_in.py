@@ -8,6 +8,7 @@ from typing import Any
 from marshmallow import post_load
 
 from ..engine.rounding import Multiple
+from ..engine.roundplans import RoundPlan, RoundTemplate, SegmentPlan, StartPlan
 from ..engine.templates import FoundationPlan, MeasurementPlan, SectionPlan, Template, Term
 from .fields import (
     LEAST,
@@ -50,9 +51,23 @@ class TermSchema(Strict):
 
     @post_load
     def _make(self, data: dict[str, Any], **_: Any) -> Term:
-        return Term(
-            data["measurement"], data.get("times", Fraction(1)), data.get("plus", Fraction(0))
-        )
+        return _term(data)
+
+
+def _term(data: dict[str, Any]) -> Term:
+    return Term(data["measurement"], data.get("times", Fraction(1)), data.get("plus", Fraction(0)))
+
+
+class SignedTermSchema(Strict):
+    """A length made from a measurement, which may be taken off as well as added."""
+
+    measurement = Text(40, 1, NAME, required=True, **said("name of the measurement"))
+    times = Number(-1000, 1000, **said("factor; 1 when left out"))
+    plus = Part(EaseSchema, **said("ease, added; negative to take off"))
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> Term:
+        return _term(data)
 
 
 class _NameOnly(Text):
@@ -77,6 +92,18 @@ def term(description: str) -> OneOfKinds:
     )
 
 
+def signed_term(description: str, **kwargs: Any) -> OneOfKinds:
+    """The same, and it may be nothing or less."""
+    return OneOfKinds(
+        {
+            "string": _NameOnly(40, 1, NAME, **said("name of a measurement")),
+            "measurement": Part(SignedTermSchema),
+            "value": _Fixed(EaseSchema),
+        },
+        **said(description, **kwargs),
+    )
+
+
 class MeasurementSchema(Strict):
     """A measurement that the template asks for."""
 
@@ -85,6 +112,7 @@ class MeasurementSchema(Strict):
     optional = Flag(**said("whether it may be left out; false when not given"))
     minimum = Length("smallest the template is made for")
     maximum = Length("largest the template is made for")
+    default = term("what it follows from when it is left out")
 
     @post_load
     def _make(self, data: dict[str, Any], **_: Any) -> MeasurementPlan:
@@ -161,3 +189,96 @@ class TemplateSchema(Strict):
     @post_load
     def _make(self, data: dict[str, Any], **_: Any) -> Template:
         return Template(**data)
+
+
+class StartSchema(Strict):
+    """How the first round begins: a ring takes no size, a closed chain one, an oval two."""
+
+    kind = Choice(
+        ("ring", "chain", "oval"),
+        required=True,
+        **said("ring; chain, closed; or oval, a chain worked along both sides"),
+    )
+    circumference = term("round a closed chain")
+    stitches = Whole(3, 10_000, **said("stitches of a closed chain"))
+    length = term("length the oval grows to")
+    width = term("width the oval grows to")
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> StartPlan:
+        return StartPlan(**data)
+
+
+class SegmentSchema(Strict):
+    """A stretch of a profile, from where the one before it ends."""
+
+    out = signed_term("away from the axis; negative: towards it", required=True)
+    up = signed_term("along the axis", required=True)
+    bend = Choice(
+        ("line", "level-first", "upright-first"),
+        **said("straight, or a quarter of an ellipse that starts level or upright"),
+    )
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> SegmentPlan:
+        return SegmentPlan(**data)
+
+
+class RoundSectionSchema(Strict):
+    """A stretch of rounds.
+
+    even keeps its count, and needs height, rounds or reaches; disc grows flat, and needs
+    to_diameter or to_circumference; cone goes to a width or count, and needs height or rounds;
+    profile follows its segments.
+    """
+
+    name = Text(40, 1, WORDS, required=True, **said("name of the section"))
+    shape = Choice(
+        ("even", "disc", "cone", "profile"), required=True, **said("shape of the rounds")
+    )
+    height = term("height along the axis")
+    rounds = Whole(1, 10_000, **said("rounds of the section"))
+    reaches = term("length from the start, along the fabric, that the section works up to")
+    to_diameter = term("diameter the section ends with")
+    to_circumference = term("circumference the section ends with")
+    to_stitches = Whole(3, 10_000, **said("stitches the section ends with"))
+    profile = Parts(Part(SegmentSchema), 1, 40, **said("the profile, from where the work stands"))
+    increases = Whole(
+        1, 200, **said("stitches a disc gains a round; those that lie flat when left out")
+    )
+    closes = Flag(**said("whether the last round is drawn together"))
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> RoundPlan:
+        return RoundPlan(**data)
+
+
+class RoundTemplateSchema(Strict):
+    """A piece in the round as a document: what it measures, its start, and its sections."""
+
+    name = Text(40, 1, SLUG, required=True, **said("name of the template"))
+    title = Text(80, 1, required=True, **said("name for people"))
+    description = Text(400, **said("what the piece is"))
+    measurements = Parts(
+        Part(MeasurementSchema), 0, 40, required=True, **said("measurements it asks for")
+    )
+    start = Part(StartSchema, required=True, **said("how the first round begins"))
+    sections = Parts(
+        Part(RoundSectionSchema), 1, 40, required=True, **said("sections, in working order")
+    )
+    rounds = Choice(("joined", "spiral"), **said("how rounds end; joined when left out"))
+    offset = Flag(**said("whether increases are set off from those of the round before"))
+    stitch_multiple = Part(MultipleSchema, **said("stitch counts that the stitch pattern allows"))
+    row_multiple = Part(MultipleSchema, **said("round counts that the stitch pattern allows"))
+    hazards = Parts(Choice(("cord",)), 0, 1, **said("what the piece is that calls for a caution"))
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> RoundTemplate:
+        return RoundTemplate(**data)
+
+
+def template_document(**kwargs: Any) -> OneOfKinds:
+    """A template document: flat where it has a foundation, in the round where it has a start."""
+    return OneOfKinds(
+        {"foundation": Part(TemplateSchema), "start": Part(RoundTemplateSchema)}, **kwargs
+    )

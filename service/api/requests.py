@@ -15,13 +15,14 @@ from ..engine.edgings import Corner, EdgingOrder
 from ..engine.gauge import Gauge
 from ..engine.openings import Button, ClosureOrder
 from ..engine.rounding import MOST_ROWS, MOST_STITCHES
+from ..engine.roundplans import RoundTemplate
 from ..engine.sizing import PieceOrder
 from ..engine.stitches import STITCHES
 from ..engine.templates import Template
 from ..engine.units import System, system_of
 from ..engine.yarn import SwatchYarn, YarnOrder
 from .builtins import TEMPLATES
-from .documents_in import MultipleSchema, TemplateSchema
+from .documents_in import MultipleSchema, RoundTemplateSchema, TemplateSchema
 from .fields import (
     LEAST,
     Choice,
@@ -186,7 +187,9 @@ class FoundationSchema(Strict):
 
 
 class _BuiltIn(Choice):
-    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Template:
+    def _deserialize(
+        self, value: Any, attr: Any, data: Any, **kwargs: Any
+    ) -> Template | RoundTemplate:
         return TEMPLATES[super()._deserialize(value, attr, data, **kwargs)]
 
 
@@ -222,7 +225,8 @@ class PieceFields(Asked):
     template = OneOfKinds(
         {
             "string": _BuiltIn(tuple(TEMPLATES), **said("name of a built-in template")),
-            "object": Part(TemplateSchema),
+            "foundation": Part(TemplateSchema),
+            "start": Part(RoundTemplateSchema),
         },
         **said("a built-in template's name, or a template document"),
         required=True,

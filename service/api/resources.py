@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from marshmallow import Schema, fields
 
 from ..engine.standards import TABLES
 from .answers import Open, schema
-from .documents_in import TemplateSchema
+from .documents_in import RoundTemplateSchema, TemplateSchema
 from .fields import said
 
 
@@ -84,7 +84,8 @@ class Resource:
     schema: type[Schema] | None = None
     media_type: str = "application/json"
     parameters: tuple[tuple[str, str, tuple[str, ...]], ...] = ()
-    failures: tuple[str, ...] = field(default=())
+    failures: tuple[str, ...] = ()
+    either: tuple[type[Schema], ...] = ()
 
 
 _UNITS = ("units", "units of the figures; metric when left out", ("metric", "imperial"))
@@ -92,8 +93,9 @@ _UNITS = ("units", "units of the figures; metric when left out", ("metric", "imp
 LINKED: dict[str, Resource] = {
     "/v1/templates": Resource("templates", "List the templates", "Look up", TemplatesAnswer),
     "/v1/templates/{name}": Resource(
-        "template", "Read a template", "Look up", TemplateSchema,
+        "template", "Read a template", "Look up",
         parameters=(("name", "name of the template", ()),), failures=("not-found",),
+        either=(TemplateSchema, RoundTemplateSchema),
     ),
     "/v1/standards": Resource("standards", "List the tables", "Look up"),
     **{

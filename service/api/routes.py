@@ -108,7 +108,8 @@ def list_templates() -> Response:
 @routes.get("/v1/templates/<name>")
 def one_template(name: str) -> Response:
     check_accept()
-    return answer(found(name, DOCUMENTS, "template"), "template")
+    document = found(name, DOCUMENTS, "template")
+    return answer(document, "round-template" if "start" in document else "template")
 
 
 @routes.get("/v1/standards")

@@ -54,7 +54,7 @@ def _rows(order: PieceOrder, made: Made, words: Words) -> Iterator[Line]:
             yield f"{title}{rows}", rows.stitches
             title = ""
             if rows.last in checks and not rows.note.endswith("side"):
-                yield _check(checks[rows.last], order), rows.stitches
+                yield measured(checks[rows.last], order), rows.stitches
 
 
 def _section(
@@ -114,7 +114,7 @@ def _before_you_start(order: PieceOrder, made: Made, words: Words, told: str) ->
             f"Edged, about {written(edged.width, order.units)} by"
             f" {written(edged.height, order.units)}."
         )
-    parts.append(f"Terms are {order.terms.upper()}: {_legend(made, words, told)}.")
+    parts.append(f"Terms are {order.terms.upper()}: {legend(_used(made, words), words, told)}.")
     parts += _turning(words, told)
     one_sided = any(run.left != run.right for s in made.sized.sections for run in s.schedule)
     if one_sided or "left edge" in told:
@@ -144,15 +144,21 @@ def _turning(words: Words, told: str) -> Iterator[str]:
         )
 
 
-def _legend(made: Made, words: Words, told: str) -> str:
-    used = [STITCHES["chain"], words.stitch]
+def _used(made: Made, words: Words) -> list[str]:
+    """Stitches that the making up uses."""
+    used = ["chain", words.stitch.key]
     if made.edging:
-        used.append(STITCHES[made.edging.stitch])
+        used.append(made.edging.stitch)
     if made.buttonhole and made.buttonhole.loop:
-        used.append(STITCHES["single-crochet"])
+        used.append("single-crochet")
     if made.edging or (made.buttonhole and made.buttonhole.loop):
-        used.append(STITCHES["slip-stitch"])
-    names = dict.fromkeys(stitch.name(words.terms) for stitch in used)
+        used.append("slip-stitch")
+    return used
+
+
+def legend(used: list[str], words: Words, told: str) -> str:
+    """What every abbreviation of the text stands for. Source: council-standards."""
+    names = dict.fromkeys(STITCHES[key].name(words.terms) for key in used)
     said = [f"{name.short} = {name.full}" for name in names]
     st, full = words.st, words.stitch.name(words.terms).full
     togethers = re.findall(rf"{re.escape(st)} ?(\d+) ?tog", told, re.IGNORECASE)
@@ -161,10 +167,14 @@ def _legend(made: Made, words: Words, told: str) -> str:
             f"{words.together(number)} = {number} {full} worked together (take each up to its last"
             " loop, then draw through all the loops at once)"
         )
-    return ", ".join([*said, "st(s) = stitch(es)", "RS/WS = right/wrong side"])
+    said.append("st(s) = stitch(es)")
+    if "Row" in told:
+        said.append("RS/WS = right/wrong side")
+    return ", ".join(said)
 
 
-def _check(check: Checkpoint, order: PieceOrder) -> str:
+def measured(check: Checkpoint, order: PieceOrder, up: str = "up from the foundation") -> str:
+    """A checkpoint in words. Source: common-practice."""
     units = order.units
     told = []
     if check.width is not None and check.width_tolerance is not None:
@@ -174,7 +184,7 @@ def _check(check: Checkpoint, order: PieceOrder) -> str:
         )
     if check.height is not None and check.height_tolerance is not None:
         told.append(
-            f"{written(check.height, units)} up from the foundation,"
+            f"{written(check.height, units)} {up},"
             f" {written(check.height_tolerance, units)} either way"
             + ("" if told else " is near enough")
         )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Literal
 
 from .cautions import Caution
 from .checkpoints import Checkpoint
@@ -13,6 +13,10 @@ from .foundation import Foundation
 from .instructions import Instruction, instructions
 from .openings import Buttonhole
 from .pieces import make
+from .roundinstructions import round_instructions
+from .roundpieces import make_round
+from .roundplans import RoundTemplate
+from .rounds import RoundSection, Start
 from .sections import Section
 from .sizing import Measure, PieceOrder, Totals
 from .yarn import Yarn
@@ -21,9 +25,13 @@ from .yarn import Yarn
 @dataclass(frozen=True, slots=True)
 class Piece:
     template: Annotated[str, "name of the template"]
+    worked: Annotated[Literal["flat", "round"], "in rows, or in the round"]
     stitch: Annotated[str, "stitch of the fabric"]
-    foundation: Annotated[Foundation, "how to begin"]
-    sections: Annotated[tuple[Section, ...], "the sections, from the foundation up"]
+    foundation: Annotated[Foundation | None, "how to begin a piece worked flat"]
+    start: Annotated[Start | None, "how to begin a piece worked in the round"]
+    sections: Annotated[
+        tuple[Section | RoundSection, ...], "the sections, in working order, of rows or of rounds"
+    ]
     totals: Annotated[Totals, "rows and stitches of the piece"]
     measurements: Annotated[
         Mapping[str, Measure], "each of the template's measurements, asked and finished"
@@ -51,12 +59,16 @@ def piece(order: PieceOrder) -> Piece:
     >>> [i.text for i in piece(PieceOrder(gauge, plan, {})).instructions][4]
     'Row 2 (WS): Ch 1, turn, sc2tog, sc2tog. (2 sts)'
     """
+    if isinstance(order.template, RoundTemplate):
+        return _in_the_round(order)
     made = make(order)
     sized = made.sized
     return Piece(
         template=order.template.name,
+        worked="flat",
         stitch=order.gauge.stitch,
         foundation=sized.foundation,
+        start=None,
         sections=sized.sections,
         totals=sized.totals,
         measurements=sized.measurements,
@@ -66,5 +78,27 @@ def piece(order: PieceOrder) -> Piece:
         yarn=made.yarn,
         checkpoints=made.checkpoints,
         instructions=instructions(order, made),
+        cautions=made.cautions,
+    )
+
+
+def _in_the_round(order: PieceOrder) -> Piece:
+    made = make_round(order)
+    sized = made.sized
+    return Piece(
+        template=order.template.name,
+        worked="round",
+        stitch=order.gauge.stitch,
+        foundation=None,
+        start=sized.start,
+        sections=sized.sections,
+        totals=made.totals,
+        measurements=made.measurements,
+        finished=sized.extent,
+        edging=made.edging,
+        buttonhole=made.buttonhole,
+        yarn=made.yarn,
+        checkpoints=made.checkpoints,
+        instructions=round_instructions(order, made),
         cautions=made.cautions,
     )

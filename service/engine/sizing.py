@@ -19,10 +19,17 @@ from .openings import (
 )
 from .outline import extent_of
 from .rounding import ANY, Multiple, Rounding
+from .roundplans import RoundTemplate
 from .sections import Section, build
 from .shaping import stitches_worked
 from .stitches import STITCHES, Terms
-from .templates import Template, check_measurements, check_template, terms_of
+from .templates import (
+    Template,
+    check_measurements,
+    check_template,
+    terms_of,
+    with_defaults,
+)
 from .units import Length, System
 from .yarn import YarnOrder
 
@@ -32,7 +39,7 @@ class PieceOrder:
     """What is asked of one piece. Measurements in millimetres; None means the usual."""
 
     gauge: Gauge
-    template: Template
+    template: Template | RoundTemplate
     measurements: Mapping[str, Fraction]
     turning_chain: int | None = None
     turning_chain_counts: bool | None = None
@@ -79,19 +86,21 @@ class Sized:
 
 
 def size(order: PieceOrder) -> Sized:
-    """Foundation, sections and measurements of a piece.
+    """Foundation, sections and measurements of a piece worked flat.
 
     Raises Refused with everything that stands in the way. Source: common-practice.
     """
-    template, asked, gauge = order.template, order.measurements, order.gauge
+    template, gauge = order.template, order.gauge
+    assert isinstance(template, Template)
+    asked = with_defaults(template, order.measurements)
     found = Findings()
     with found.collecting(("template",)):
         check_template(template)
     with found.collecting():
-        check_measurements(template, asked)
+        check_measurements(template, order.measurements)
     sound = not found.refusals
     turn = Turning(0, False)
-    _check_rows_can_be_made(order, found)
+    _check_rows_can_be_made(order, template, asked, found)
     with found.collecting():
         turn = turning(gauge.kind, order.turning_chain, order.turning_chain_counts)
     if not sound:
@@ -121,7 +130,7 @@ def size(order: PieceOrder) -> Sized:
         turn=turn,
         foundation=foundation(stitches, turn),
         sections=sections,
-        measurements=_measures(template, asked, stitches, sections, scale),
+        measurements=_measures(template, order.measurements, stitches, sections, scale),
         extent=extent_of(stitches, sections, scale.stitch_width, scale.row_height),
         totals=Totals(
             sum(s.rows for s in sections),
@@ -130,14 +139,16 @@ def size(order: PieceOrder) -> Sized:
     )
 
 
-def _check_rows_can_be_made(order: PieceOrder, found: Findings) -> None:
+def _check_rows_can_be_made(
+    order: PieceOrder, template: Template, asked: Mapping[str, Fraction], found: Findings
+) -> None:
     """A chain makes a cord: no rows, so no height of any section, and nothing made up on it."""
     if order.gauge.kind.makes_rows:
         return
     for name in ("edging", "button"):
         if getattr(order, name):
             found.add("cord-has-no-edges", (name,), "a cord of chains has no rows to work this on")
-    sections, asked = order.template.sections, order.measurements
+    sections = template.sections
     if all(s.shape == "even" and s.height and s.height.of(asked) is None for s in sections):
         return
     found.add(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal
+from typing import Literal, Protocol
 
 from .errors import Findings
 from .openings import Edge
@@ -49,6 +49,7 @@ class MeasurementPlan:
     optional: bool = False
     minimum: Fraction | None = None
     maximum: Fraction | None = None
+    default: Term | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +129,7 @@ def check_template(template: Template) -> None:
     """
     found = Findings()
     listed = [m.name for m in template.measurements]
-    optional = {m.name for m in template.measurements if m.optional}
+    optional = {m.name for m in template.measurements if m.optional and not m.default}
     used = terms_of(template)
     for i, name in enumerate(listed):
         if name in listed[:i]:
@@ -214,7 +215,36 @@ def _check_section(
         )
 
 
-def check_measurements(template: Template, measurements: Mapping[str, Fraction]) -> None:
+class Asks(Protocol):
+    """Whatever asks for measurements: a template, worked flat or in the round."""
+
+    @property
+    def name(self) -> str: ...
+
+    @property
+    def measurements(self) -> tuple[MeasurementPlan, ...]: ...
+
+
+def with_defaults(template: Asks, measurements: Mapping[str, Fraction]) -> dict[str, Fraction]:
+    """The measurements asked for, and those that follow from them where they were left out.
+
+    Source: common-practice.
+
+    >>> depth = MeasurementPlan("depth", "down", True, default=Term("girth", Fraction(2, 5)))
+    >>> cap = Template("cap", "Cap", (depth,), FoundationPlan(), ())
+    >>> with_defaults(cap, {"girth": Fraction(500)})["depth"]
+    Fraction(200, 1)
+    """
+    made = dict(measurements)
+    for plan in template.measurements:
+        if plan.default and plan.name not in made:
+            size = plan.default.of(measurements)
+            if size is not None:
+                made[plan.name] = size
+    return made
+
+
+def check_measurements(template: Asks, measurements: Mapping[str, Fraction]) -> None:
     """Whether what was asked is what the template wants.
 
     Raises Refused for measurements missing, unknown, or outside the template's range; lengths
@@ -227,7 +257,7 @@ def check_measurements(template: Template, measurements: Mapping[str, Fraction])
     found = Findings()
     known = {m.name: m for m in template.measurements}
     for name, plan in known.items():
-        if name not in measurements and not plan.optional:
+        if name not in measurements and not (plan.optional or plan.default):
             found.add(
                 "measurement-missing",
                 ("measurements", name),

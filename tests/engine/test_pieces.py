@@ -14,6 +14,7 @@ from service.engine.gauge import Gauge, square
 from service.engine.openings import Button, ClosureOrder
 from service.engine.patterns import Piece, piece
 from service.engine.rounding import Multiple
+from service.engine.roundplans import RoundTemplate, check_round_template
 from service.engine.shaping import row_counts
 from service.engine.sizing import PieceOrder
 from service.engine.templates import (
@@ -370,8 +371,12 @@ def test_a_document_that_makes_no_sense_is_refused_at_its_fault(
 
 @pytest.mark.parametrize("name", TEMPLATES)
 def test_the_built_in_documents_make_sense(name: str) -> None:
-    check_template(TEMPLATES[name])
-    assert TEMPLATES[name].name == name
+    template = TEMPLATES[name]
+    if isinstance(template, RoundTemplate):
+        check_round_template(template)
+    else:
+        check_template(template)
+    assert template.name == name
 
 
 def test_a_measurement_outside_a_documents_range_is_refused() -> None:

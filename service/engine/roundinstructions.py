@@ -1,0 +1,224 @@
+"""Instructions for a piece in the round."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from .instructions import Instruction, Line, legend, measured
+from .numerals import ordinal
+from .roundpieces import RoundMade
+from .roundplans import RoundTemplate
+from .rounds import RoundSection
+from .roundsizing import RING_CHAIN
+from .roundwords import round_text, starts_together
+from .rowtext import Words, brackets, plural
+from .sizing import PieceOrder
+from .stitches import STITCHES
+from .units import FOUR_INCHES, TEN_CM, written
+
+
+def round_instructions(order: PieceOrder, made: RoundMade) -> tuple[Instruction, ...]:
+    """Every step from gauge to the last end woven in. Source: council-standards."""
+    template = order.template
+    assert isinstance(template, RoundTemplate)
+    writer = _Writer(order, template, made)
+    lines = [*writer.rounds(), *writer.making_up()]
+    told = "\n".join(text for text, _ in lines)
+    lines.insert(0, (writer.before_you_start(told), 0))
+    return tuple(Instruction(i, text, stitches) for i, (text, stitches) in enumerate(lines, 1))
+
+
+class _Writer:
+    def __init__(self, order: PieceOrder, template: RoundTemplate, made: RoundMade) -> None:
+        self.order, self.template, self.made = order, template, made
+        self.words = Words(order.gauge.kind, made.turn, order.terms)
+        self.join = STITCHES["slip-stitch"].name(order.terms).short
+        self.joined = template.rounds == "joined"
+        self.side = made.sized.start.side_stitches
+
+    @property
+    def closes(self) -> bool:
+        return self.template.sections[-1].closes
+
+    def before_you_start(self, told: str) -> str:
+        order, words = self.order, self.words
+        square, said = (TEN_CM, "10 cm") if order.units == "metric" else (FOUR_INCHES, "4 in")
+        gauge = order.gauge
+        across, up = float(square / gauge.stitch_width), float(square / gauge.row_height)
+        extent = self.made.sized.extent
+        size = f"{written(extent.width, order.units)} at its widest"
+        if extent.height:
+            size += f" by {written(extent.height, order.units)} high"
+        gauge_word = "Gauge" if order.terms == "us" else "Tension"
+        parts = [
+            f"{gauge_word}: {across:.3g} {words.st} and {up:.3g} rounds to {said}.",
+            f"Finished size {size}.",
+            f"Terms are {order.terms.upper()}: {legend(self._used(), words, told)}.",
+        ]
+        if self.joined and words.turn.counts:
+            parts.append(
+                f"The ch {words.turn.chains} at the start of a round stands for its first"
+                f" {words.st}, on the st at its base."
+            )
+        elif self.joined and words.turn.chains > 1:
+            parts.append(f"The ch {words.turn.chains} at the start of a round is not a st.")
+        if not self.joined:
+            parts.append(
+                "Worked in a spiral: mark the first st of each round, and move the mark up."
+            )
+        return " ".join(parts)
+
+    def _used(self) -> list[str]:
+        made = self.made
+        used = ["chain", self.order.gauge.stitch]
+        if made.edging:
+            used.append(made.edging.stitch)
+        if made.buttonhole:
+            used.append("single-crochet")
+        return [*used, "slip-stitch"]
+
+    def rounds(self) -> Iterator[Line]:
+        start = self.made.sized.start
+        if start.kind == "ring":
+            ring = f"an adjustable loop of yarn, or ch {RING_CHAIN} and {self.join} to the first ch"
+            yield f"Make a ring: {ring}.", 0
+        elif start.kind == "chain":
+            yield (
+                f"Ch {start.chain} and {self.join} to the first ch, without a twist.",
+                start.stitches,
+            )
+        else:
+            yield f"Ch {start.chain}.", start.stitches
+        before = start.stitches
+        checks = self.made.checkpoints
+        for section, counts, check in zip(
+            self.made.sized.sections, self.made.counts, checks, strict=True
+        ):
+            yield from self._section(section, counts, before)
+            before = counts[-1]
+            yield measured(check, self.order, "along the fabric from the start"), before
+
+    def _section(
+        self, section: RoundSection, counts: tuple[int, ...], before: int
+    ) -> Iterator[Line]:
+        title = f"{section.name.replace('_', ' ').replace('-', ' ').capitalize()}: "
+        i = 0
+        while i < len(counts):
+            number = section.first_row + i
+            last = i
+            if counts[i] == before and number > 1:
+                while last + 1 < len(counts) and counts[last + 1] == before:
+                    last += 1
+            text = self._round(number, before, counts[i])
+            label = f"Round {number}"
+            if last > i:
+                label = f"Rounds {number}–{section.first_row + last}"
+            text = f"{text[0].upper()}{text[1:]}"
+            yield f"{title}{label}: {text}. {brackets(counts[i])}", counts[i]
+            title, before, i = "", counts[i], last + 1
+
+    def _round(self, number: int, before: int, after: int) -> str:
+        words, turn = self.words, self.words.turn
+        offset = self._offset(number, before, after)
+        stands = self.joined and turn.counts
+        if stands and number > 1 and starts_together(before, after, offset):
+            stands = False
+        body = self._body(number, before, after, offset, stands)
+        if not self.joined:
+            return body
+        if number == 1 and self.side is not None:
+            top = f"top of the {words.skipped} chs" if stands else f"first {words.st}"
+            return f"{body}; {self.join} to {top}"
+        if stands:
+            begin = f"ch {turn.chains} (counts as first {words.st})"
+            return f"{begin}, {body}; {self.join} to top of ch {turn.chains}"
+        chains = words.short_turn
+        not_counted = " (does not count)" if turn.counts else ""
+        return f"ch {chains}{not_counted}, {body}; {self.join} to first {words.st}"
+
+    def _offset(self, number: int, before: int, after: int) -> int:
+        """Half a group, every second round."""
+        if not self.template.offset or number % 2 or before == after:
+            return 0
+        return before // abs(after - before) // 2
+
+    def _body(self, number: int, before: int, after: int, offset: int, stands: bool) -> str:
+        words = self.words
+        if number == 1 and self.made.sized.start.kind == "ring":
+            return f"{after - stands} {words.st} in the ring"
+        if number == 1 and self.side is not None:
+            return self._round_the_chain(after, stands)
+        if number == 1:
+            text = round_text(words, before, after, offset, stands)
+            return text.replace(" sts", " chs").replace(" st ", " ch ").replace(" st,", " ch,")
+        if self.side is not None and before > 2 * self.side and after > before:
+            return self._oval_round(before, after, stands)
+        return round_text(words, before, after, offset, stands)
+
+    def _round_the_chain(self, after: int, stands: bool) -> str:
+        """Down one side of the chain and back along the other, the rest into its two ends."""
+        words, side, start = self.words, self.side or 0, self.made.sized.start
+        ends = after - 2 * side
+        far = -(-ends // 2)
+        near = ends - far - 1
+        first = f"{words.st} in {ordinal(start.first_stitch_in_chain or 2)} ch from hook"
+        if stands:
+            first = f"the {words.skipped} chs count as first {words.st}"
+        parts = [
+            first,
+            f"{words.st} in each of next {plural(side, 'ch')}",
+            f"{far} {words.st} in last ch",
+            f"on the other side of the chain, {words.st} in each of next {plural(side, 'ch')}",
+        ]
+        if near > 0:
+            parts.append(f"{near} {words.st} in the ch where the round began")
+        return ", ".join(parts)
+
+    def _oval_round(self, before: int, after: int, stands: bool) -> str:
+        """Plain along the sides, all increases in the two ends."""
+        side = self.side or 0
+        parts = []
+        for half in (0, 1):
+            taken = (before - 2 * side + 1 - half) // 2
+            made = (after - 2 * side + 1 - half) // 2
+            end = round_text(self.words, taken, made).replace("in each st around", "in each")
+            plain = side - (stands and not half)
+            if plain:
+                parts.append(f"{self.words.st} in next {plural(plain, 'st')}")
+            parts.append(f"over the next {plural(taken, 'st')}, round the end: {end}")
+        return "; ".join(parts)
+
+    def making_up(self) -> Iterator[Line]:
+        made = self.made
+        stitches = made.counts[-1][-1]
+        if self.closes:
+            last = plural(stitches, "st")
+            text = (
+                "Close: fill the piece, if it is to be filled; cut the yarn, draw it through the"
+                f" last {last}, pull tight and fasten off. Weave in the ends."
+            )
+            yield text, stitches
+            return
+        if made.edging:
+            st = STITCHES[made.edging.stitch].name(self.order.terms).short
+            for number, count in enumerate(made.edging.rounds, 1):
+                height = max(1, STITCHES[made.edging.stitch].turning_chain)
+                not_counted = " (does not count as a st)" if height > 1 else ""
+                yield (
+                    (
+                        f"Edging round {number}: ch {height}{not_counted}, {st} in each st around;"
+                        f" {self.join} to first {st}. ({count} {st})"
+                    ),
+                    count,
+                )
+        if made.buttonhole and made.buttonhole.loop:
+            loop = made.buttonhole.loop
+            cover = STITCHES["single-crochet"].name(self.order.terms).short
+            over = plural(loop.spans, "st")
+            text = (
+                f"Button loop: ch {loop.chain}, pass over {over} of the last round and {self.join}"
+                f" in the next; turn, work {loop.covering_stitches} {cover} into the loop,"
+                f" {self.join} where the ch began."
+            )
+            yield text, stitches
+        yield "Fasten off and weave in the ends.", stitches

@@ -1,0 +1,286 @@
+"""A piece in the round made up: counts, loop, edging, yarn, checkpoints and cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from math import pi
+
+from .cautions import Caution, cord, for_uses, small_part
+from .checkpoints import Checkpoint, tolerance
+from .counting import Scale
+from .edgings import Edging, Extent, Side, edging, edging_cautions
+from .errors import Findings, Refusal, Refused
+from .foundation import Turning, turning
+from .gauge import Gauge, swatch_cautions
+from .openings import USUAL, USUAL_SPAN, Buttonhole, LoopPlace, check_button, loop, opening_cautions
+from .pieces import CORD_LENGTH, LONG_AND_NARROW
+from .rounding import ANY
+from .roundplans import RoundTemplate, check_round_template
+from .rounds import RoundSection, Start
+from .roundsizing import RoundSized, build_rounds
+from .sizing import Measure, PieceOrder, Totals
+from .stitches import STITCHES
+from .templates import check_measurements, with_defaults
+from .yarn import Work, Yarn, check_order, estimate, yarn_cautions
+
+SMALL_PART_DEPTH = Fraction(5715, 100)
+"""Millimetres: depth of the small-parts cylinder at its deepest. Source: 16-cfr-1501."""
+
+
+@dataclass(frozen=True, slots=True)
+class RoundMade:
+    """A piece in the round with everything that is made up on it."""
+
+    turn: Turning
+    sized: RoundSized
+    measurements: Mapping[str, Measure]
+    totals: Totals
+    buttonhole: Buttonhole | None
+    edging: Edging | None
+    yarn: Yarn | None
+    checkpoints: tuple[Checkpoint, ...]
+    cautions: tuple[Caution, ...]
+    counts: tuple[tuple[int, ...], ...]
+
+
+def make_round(order: PieceOrder) -> RoundMade:
+    """The whole piece; raises Refused with everything that stands in the way.
+
+    Source: common-practice.
+    """
+    template, gauge = order.template, order.gauge
+    assert isinstance(template, RoundTemplate)
+    found = Findings()
+    with found.collecting(("template",)):
+        check_round_template(template)
+    with found.collecting():
+        check_measurements(template, order.measurements)
+    sound = not found.refusals
+    _check_options(order, template, found)
+    turn = Turning(0, False)
+    with found.collecting():
+        turn = turning(gauge.kind, order.turning_chain, order.turning_chain_counts)
+    if order.yarn:
+        with found.collecting():
+            check_order(order.yarn)
+    sized = None
+    if sound and gauge.kind.makes_rows:
+        asked = with_defaults(template, order.measurements)
+        with found.collecting():
+            sized = build_rounds(template, asked, turn, _scale(order, template))
+    hole = None
+    if sized and order.button:
+        with found.collecting():
+            hole = _loop(order, sized)
+    if sized and order.max_change is not None:
+        _check_changes(sized, order.max_change, found)
+    found.settle()
+    assert sized is not None  # or its refusal has been raised
+    return _made(order, template, turn, sized, hole)
+
+
+def _scale(order: PieceOrder, template: RoundTemplate) -> Scale:
+    return Scale(
+        stitch_width=order.gauge.stitch_width,
+        row_height=order.gauge.row_height,
+        stitch_multiple=order.stitch_multiple or template.stitch_multiple or ANY,
+        row_multiple=order.row_multiple or template.row_multiple or ANY,
+        rounding=order.rounding,
+        units=order.units,
+        every_row=True,
+    )
+
+
+def _check_options(order: PieceOrder, template: RoundTemplate, found: Findings) -> None:
+    """What is asked of rows makes no sense of rounds."""
+    if not order.gauge.kind.makes_rows:
+        detail = "a chain makes a cord and no rounds"
+        stitches = [s.key for s in STITCHES.values() if s.makes_rows]
+        found.add("stitch-makes-no-rows", ("gauge", "stitch"), detail, stitches)
+    if order.right_side_only:
+        detail = "every round faces right: there are no wrong-side rows to leave out"
+        found.add("no-wrong-side", ("right_side_only",), detail, {"right_side_only": False})
+    if order.closure and not order.button:
+        detail = "a closure needs the button it is to take"
+        found.add("closure-without-button", ("closure",), detail)
+    if order.closure and order.closure.kind == "slit":
+        detail = "a piece in the round takes a loop on its last round, and no slit"
+        found.add("slit-in-rounds", ("closure", "kind"), detail, ["loop"])
+    closes = bool(template.sections) and template.sections[-1].closes
+    for name in ("edging", "button"):
+        if closes and getattr(order, name):
+            found.add("no-open-edge", (name,), "the piece closes, and has no edge to work this on")
+
+
+def _check_changes(sized: RoundSized, most: int, found: Findings) -> None:
+    for i, section in enumerate(sized.sections):
+        runs = section.schedule if section.stitches_at_start else section.schedule[1:]
+        change = max((abs(run.change) for run in runs), default=0)
+        if change > most:
+            found.add(
+                "round-changes-too-much",
+                ("max_change",),
+                f"the {section.name} changes by {change} stitches in a round, more than {most}",
+                {"minimum": change, "section": i},
+            )
+
+
+def _loop(order: PieceOrder, sized: RoundSized) -> Buttonhole:
+    assert order.button is not None
+    check_button(order.button)
+    closure, last = order.closure or USUAL, sized.sections[-1].stitches_at_end
+    span = closure.span or USUAL_SPAN
+    if last - span < 2:
+        raise Refused(
+            Refusal(
+                "loop-does-not-fit",
+                ("closure", "span"),
+                f"a loop over {span} stitches does not fit on a round of {last}",
+                {"maximum": last - 2},
+            )
+        )
+    made = loop(order.button, order.gauge.stitch_width, closure, span)
+    return Buttonhole(made, None, loop_place=LoopPlace("last-row", 2, 1 + span, False))
+
+
+def _made(
+    order: PieceOrder,
+    template: RoundTemplate,
+    turn: Turning,
+    sized: RoundSized,
+    hole: Buttonhole | None,
+) -> RoundMade:
+    gauge, sections = order.gauge, sized.sections
+    counts = tuple(s.row_counts or () for s in sections)
+    if order.detail != "rows":
+        sized = replace(sized, sections=tuple(replace(s, row_counts=None) for s in sections))
+    totals = Totals(sum(map(len, counts)), sum(map(sum, counts)))
+    edged = _edge(order, sized)
+    joined = template.rounds == "joined"
+    work = Work(
+        stitches=totals.stitches,
+        turning_chains=totals.rows * turn.chains if joined else 0,
+        foundation_chains=sized.start.chain or 0,
+        edging_stitches=sum(edged.rounds) if edged else 0,
+        edging_relative_height=STITCHES[edged.stitch].relative_height / gauge.kind.relative_height
+        if edged
+        else Fraction(1),
+        loop_chains=hole.loop.chain if hole and hole.loop else 0,
+        loop_covering=hole.loop.covering_stitches if hole and hole.loop else 0,
+    )
+    yarn = estimate(work, gauge, order.yarn) if order.yarn else None
+    return RoundMade(
+        turn=turn,
+        sized=sized,
+        measurements=_measures(order, template, sized),
+        totals=totals,
+        buttonhole=hole,
+        edging=edged,
+        yarn=yarn,
+        checkpoints=tuple(_checkpoint(s, gauge, sized.start) for s in sections),
+        cautions=_cautions(order, template, sized, hole, edged, yarn),
+        counts=counts,
+    )
+
+
+def _measures(order: PieceOrder, template: RoundTemplate, sized: RoundSized) -> dict[str, Measure]:
+    made = {}
+    for plan in template.measurements:
+        came_to = sized.came_to.get(plan.name)
+        if came_to is not None:
+            wanted = order.measurements.get(plan.name)
+            off = None if wanted is None else came_to - wanted
+            made[plan.name] = Measure(wanted, came_to, off)
+    return made
+
+
+def _edge(order: PieceOrder, sized: RoundSized) -> Edging | None:
+    """Rounds of edging on the last round: no sides, no corners."""
+    if order.edging is None:
+        return None
+    stitches = sized.sections[-1].stitches_at_end
+    side = Side("last round", "last-row", stitches, stitches * order.gauge.stitch_width)
+    made = edging((side,), order.gauge, order.edging)
+    grown = Extent(Fraction(0), order.edging.rounds * made.round_height)
+    finished = Extent(sized.extent.width, sized.extent.height + grown.height)
+    return replace(made, growth=grown, finished=finished)
+
+
+def _checkpoint(section: RoundSection, gauge: Gauge, start: Start) -> Checkpoint:
+    """Across a disc (an oval its long way); else laid flat, which is half the circumference."""
+    width, height = gauge.hook_stitch_width, gauge.hook_row_height
+    around = section.stitches_at_end * width
+    last = section.first_row + section.rows - 1
+    flat = section.flatness is not None
+    across = Fraction(float(around) / pi) if flat else around / 2
+    if flat and start.side_stitches:
+        across = 2 * last * height + start.side_stitches * width
+    up = None if flat else last * height
+    return Checkpoint(
+        after_row=last,
+        where=f"end of the {section.name}, {'across it' if flat else 'laid flat'}",
+        stitches=section.stitches_at_end,
+        width=across,
+        width_tolerance=tolerance(across, width),
+        height=up,
+        height_tolerance=None if up is None else tolerance(up, height),
+    )
+
+
+def _cautions(
+    order: PieceOrder,
+    template: RoundTemplate,
+    sized: RoundSized,
+    hole: Buttonhole | None,
+    edged: Edging | None,
+    yarn: Yarn | None,
+) -> tuple[Caution, ...]:
+    raised = list(swatch_cautions(order.gauge))
+    extent = sized.extent
+    narrow = extent.height >= CORD_LENGTH and extent.height >= LONG_AND_NARROW * extent.width
+    if narrow or "cord" in template.hazards:
+        raised.append(cord(("template",)))
+    if extent.height <= SMALL_PART_DEPTH and (
+        caution := small_part(extent.width, ("measurements",))
+    ):
+        raised.append(replace(caution, text=caution.text.replace("A button", "A piece")))
+    if order.button and (caution := small_part(order.button.diameter, ("button", "diameter"))):
+        raised.append(caution)
+    raised += for_uses(order.uses)
+    for i, section in enumerate(sized.sections):
+        if section.flatness and section.flatness.lies != "flat":
+            raised.append(_not_flat(section, i))
+    if sized.blunted:
+        raised.append(
+            Caution(
+                "tip-blunted",
+                "The shape comes to fewer than three stitches at its tip, which cannot be worked"
+                " round: it is a little blunter there than asked.",
+                ("template",),
+                "common-practice",
+            )
+        )
+    if hole:
+        raised += opening_cautions(hole)
+    if edged:
+        raised += edging_cautions(edged, ("edging",))
+    if yarn:
+        raised += yarn_cautions(yarn)
+    return tuple({c.code if c.code == "cord" else c: c for c in raised}.values())
+
+
+def _not_flat(section: RoundSection, index: int) -> Caution:
+    flat = section.flatness
+    assert flat is not None
+    cups = flat.lies == "cups"
+    return Caution(
+        "disc-cups" if cups else "disc-ruffles",
+        f"The {section.name} gains {flat.increases_a_round:g} stitches a round where"
+        f" {flat.flat_increases:.2f} lie flat at this gauge: it will"
+        f" {'cup' if cups else 'ruffle'} ({abs(flat.off_percent):.0f} % off; past"
+        f" {flat.shows_past_percent:g} % it shows).",
+        ("template", "sections", index, "increases"),
+        "geometry",
+    )
