@@ -246,7 +246,8 @@ def _failures(*slugs: str, cases: dict[str, Any] | None = None) -> dict[str, Any
 
 
 def _post(operation: Any) -> dict[str, Any]:
-    cases = examples(operation.id)
+    # A request that has not been answered yet (see examples.py) is not documented yet.
+    cases = {c: v for c, v in examples(operation.id).items() if "response" in v}
     fine = {c: v for c, v in cases.items() if "type" not in v["response"]}
     refused = {c: v["response"] for c, v in cases.items() if "type" in v["response"]}
     return {

@@ -12,9 +12,9 @@ from .edgings import Edging, Extent
 from .foundation import Foundation
 from .instructions import Instruction, instructions
 from .openings import Buttonhole
-from .pieces import make
+from .pieces import Made, make
 from .roundinstructions import round_instructions
-from .roundpieces import make_round
+from .roundpieces import RoundMade, make_round
 from .roundplans import RoundTemplate
 from .rounds import RoundSection, Start
 from .sections import Section
@@ -60,45 +60,27 @@ def piece(order: PieceOrder) -> Piece:
     'Row 2 (WS): Ch 1, turn, sc2tog, sc2tog. (2 sts)'
     """
     if isinstance(order.template, RoundTemplate):
-        return _in_the_round(order)
+        made_round = make_round(order)
+        return _told(order, made_round, round_instructions(order, made_round))
     made = make(order)
-    sized = made.sized
-    return Piece(
-        template=order.template.name,
-        worked="flat",
-        stitch=order.gauge.stitch,
-        foundation=sized.foundation,
-        start=None,
-        sections=sized.sections,
-        totals=sized.totals,
-        measurements=sized.measurements,
-        finished=sized.extent,
-        edging=made.edging,
-        buttonhole=made.buttonhole,
-        yarn=made.yarn,
-        checkpoints=made.checkpoints,
-        instructions=instructions(order, made),
-        cautions=made.cautions,
-    )
+    return _told(order, made, instructions(order, made))
 
 
-def _in_the_round(order: PieceOrder) -> Piece:
-    made = make_round(order)
-    sized = made.sized
+def _told(order: PieceOrder, made: Made | RoundMade, steps: tuple[Instruction, ...]) -> Piece:
     return Piece(
         template=order.template.name,
-        worked="round",
+        worked="flat" if isinstance(made, Made) else "round",
         stitch=order.gauge.stitch,
-        foundation=None,
-        start=sized.start,
-        sections=sized.sections,
+        foundation=made.sized.foundation if isinstance(made, Made) else None,
+        start=made.sized.start if isinstance(made, RoundMade) else None,
+        sections=made.sized.sections,
         totals=made.totals,
         measurements=made.measurements,
-        finished=sized.extent,
+        finished=made.sized.extent,
         edging=made.edging,
         buttonhole=made.buttonhole,
         yarn=made.yarn,
         checkpoints=made.checkpoints,
-        instructions=round_instructions(order, made),
+        instructions=steps,
         cautions=made.cautions,
     )

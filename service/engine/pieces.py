@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -27,7 +28,7 @@ from .openings import (
 from .outline import sides_of
 from .placing import place_slit
 from .schedules import runs_of
-from .sizing import PieceOrder, Sized, size
+from .sizing import Measure, PieceOrder, Sized, Totals, size
 from .stitches import STITCHES
 from .yarn import Work, Yarn, check_order, estimate, yarn_cautions
 
@@ -47,6 +48,14 @@ class Made:
     yarn: Yarn | None
     checkpoints: tuple[Checkpoint, ...]
     cautions: tuple[Caution, ...]
+
+    @property
+    def totals(self) -> Totals:
+        return self.sized.totals
+
+    @property
+    def measurements(self) -> Mapping[str, Measure]:
+        return self.sized.measurements
 
 
 def make(order: PieceOrder) -> Made:
@@ -176,15 +185,35 @@ def _cautions(
     edged: Edging | None,
     yarn: Yarn | None,
 ) -> tuple[Caution, ...]:
-    raised = list(swatch_cautions(order.gauge))
     short, long = sorted((sized.extent.width, sized.extent.height))
+    of_piece = [cord(("template",))] if is_cord(order, long, short) else []
+    return gathered(order, [*of_piece, *_shaping_cautions(sized)], hole, edged, yarn)
+
+
+def is_cord(order: PieceOrder, long: Fraction, short: Fraction) -> bool:
+    """Whether a piece is, or can serve as, a cord; millimetres. Source: en-12586.
+
+    A template may say so of itself.
+    """
     narrow = long >= CORD_LENGTH and long >= LONG_AND_NARROW * short
-    if narrow or "cord" in order.template.hazards:
-        raised.append(cord(("template",)))
+    return narrow or "cord" in order.template.hazards
+
+
+def gathered(
+    order: PieceOrder,
+    of_piece: list[Caution],
+    hole: Buttonhole | None,
+    edged: Edging | None,
+    yarn: Yarn | None,
+) -> tuple[Caution, ...]:
+    """Cautions of the swatch, the piece itself, its uses and what is made up on it; a cord's once.
+
+    Source: common-practice.
+    """
+    raised = [*swatch_cautions(order.gauge), *of_piece]
     if order.button and (caution := small_part(order.button.diameter, ("button", "diameter"))):
         raised.append(caution)
     raised += for_uses(order.uses)
-    raised += _shaping_cautions(sized)
     if hole:
         raised += opening_cautions(hole)
     if edged:

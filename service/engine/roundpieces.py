@@ -7,15 +7,15 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import pi
 
-from .cautions import Caution, cord, for_uses, small_part
+from .cautions import Caution, cord, small_part
 from .checkpoints import Checkpoint, tolerance
 from .counting import Scale
-from .edgings import Edging, Extent, Side, edging, edging_cautions
+from .edgings import Edging, Extent, Side, edging
 from .errors import Findings, Refusal, Refused
 from .foundation import Turning, turning
-from .gauge import Gauge, swatch_cautions
-from .openings import USUAL, USUAL_SPAN, Buttonhole, LoopPlace, check_button, loop, opening_cautions
-from .pieces import CORD_LENGTH, LONG_AND_NARROW
+from .gauge import Gauge
+from .openings import USUAL, USUAL_SPAN, Buttonhole, LoopPlace, check_button, loop
+from .pieces import gathered, is_cord
 from .rounding import ANY
 from .roundplans import RoundTemplate, check_round_template
 from .rounds import RoundSection, Start
@@ -23,7 +23,7 @@ from .roundsizing import RoundSized, build_rounds
 from .sizing import Measure, PieceOrder, Totals
 from .stitches import STITCHES
 from .templates import check_measurements, with_defaults
-from .yarn import Work, Yarn, check_order, estimate, yarn_cautions
+from .yarn import Work, Yarn, check_order, estimate
 
 SMALL_PART_DEPTH = Fraction(5715, 100)
 """Millimetres: depth of the small-parts cylinder at its deepest. Source: 16-cfr-1501."""
@@ -180,7 +180,7 @@ def _made(
         edging=edged,
         yarn=yarn,
         checkpoints=tuple(_checkpoint(s, gauge, sized.start) for s in sections),
-        cautions=_cautions(order, template, sized, hole, edged, yarn),
+        cautions=_cautions(order, sized, hole, edged, yarn),
         counts=counts,
     )
 
@@ -231,24 +231,19 @@ def _checkpoint(section: RoundSection, gauge: Gauge, start: Start) -> Checkpoint
 
 def _cautions(
     order: PieceOrder,
-    template: RoundTemplate,
     sized: RoundSized,
     hole: Buttonhole | None,
     edged: Edging | None,
     yarn: Yarn | None,
 ) -> tuple[Caution, ...]:
-    raised = list(swatch_cautions(order.gauge))
     extent = sized.extent
-    narrow = extent.height >= CORD_LENGTH and extent.height >= LONG_AND_NARROW * extent.width
-    if narrow or "cord" in template.hazards:
+    raised: list[Caution] = []
+    if is_cord(order, extent.height, extent.width):
         raised.append(cord(("template",)))
     if extent.height <= SMALL_PART_DEPTH and (
         caution := small_part(extent.width, ("measurements",))
     ):
         raised.append(replace(caution, text=caution.text.replace("A button", "A piece")))
-    if order.button and (caution := small_part(order.button.diameter, ("button", "diameter"))):
-        raised.append(caution)
-    raised += for_uses(order.uses)
     for i, section in enumerate(sized.sections):
         if section.flatness and section.flatness.lies != "flat":
             raised.append(_not_flat(section, i))
@@ -262,13 +257,7 @@ def _cautions(
                 "common-practice",
             )
         )
-    if hole:
-        raised += opening_cautions(hole)
-    if edged:
-        raised += edging_cautions(edged, ("edging",))
-    if yarn:
-        raised += yarn_cautions(yarn)
-    return tuple({c.code if c.code == "cord" else c: c for c in raised}.values())
+    return gathered(order, raised, hole, edged, yarn)
 
 
 def _not_flat(section: RoundSection, index: int) -> Caution:
