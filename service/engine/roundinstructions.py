@@ -8,7 +8,7 @@ from .instructions import Instruction, Line, legend, measured
 from .numerals import ordinal
 from .roundpieces import RoundMade
 from .roundplans import RoundTemplate
-from .rounds import RoundSection
+from .rounds import Counts, RoundSection
 from .roundsizing import RING_CHAIN
 from .roundwords import round_text, starts_together
 from .rowtext import Words, brackets, plural
@@ -92,30 +92,30 @@ class _Writer:
         before = start.stitches
         checks = self.made.checkpoints
         for section, counts, check in zip(
-            self.made.sized.sections, self.made.counts, checks, strict=True
+            self.made.sized.sections, self.made.sized.counts, checks, strict=True
         ):
             yield from self._section(section, counts, before)
-            before = counts[-1]
+            before = counts.last
             yield measured(check, self.order, "along the fabric from the start"), before
 
-    def _section(
-        self, section: RoundSection, counts: tuple[int, ...], before: int
-    ) -> Iterator[Line]:
+    def _section(self, section: RoundSection, counts: Counts, before: int) -> Iterator[Line]:
         title = f"{section.name.replace('_', ' ').replace('-', ' ').capitalize()}: "
-        i = 0
-        while i < len(counts):
-            number = section.first_row + i
-            last = i
-            if counts[i] == before and number > 1:
-                while last + 1 < len(counts) and counts[last + 1] == before:
-                    last += 1
-            text = self._round(number, before, counts[i])
-            label = f"Round {number}"
-            if last > i:
-                label = f"Rounds {number}–{section.first_row + last}"
-            text = f"{text[0].upper()}{text[1:]}"
-            yield f"{title}{label}: {text}. {brackets(counts[i])}", counts[i]
-            title, before, i = "", counts[i], last + 1
+        number = section.first_row
+        for stitches, rounds in counts.stretches:
+            # A round that changes the count, and the very first, is written on its own.
+            alone = int(stitches != before or number == 1)
+            for first, last in (
+                (number, number + alone - 1),
+                (number + alone, number + rounds - 1),
+            ):
+                if first > last:
+                    continue
+                text = self._round(first, before, stitches)
+                label = f"Round {first}" if first == last else f"Rounds {first}–{last}"
+                told = f"{title}{label}: {text[0].upper()}{text[1:]}. {brackets(stitches)}"
+                yield told, stitches
+                title, before = "", stitches
+            number += rounds
 
     def _round(self, number: int, before: int, after: int) -> str:
         words, turn = self.words, self.words.turn
@@ -151,7 +151,7 @@ class _Writer:
         if number == 1:
             text = round_text(words, before, after, offset, stands)
             return text.replace(" sts", " chs").replace(" st ", " ch ").replace(" st,", " ch,")
-        if self.side is not None and before > 2 * self.side and after > before:
+        if self.side is not None and before >= 2 * self.side + 2 and after > before:
             return self._oval_round(before, after, stands)
         return round_text(words, before, after, offset, stands)
 
@@ -190,7 +190,7 @@ class _Writer:
 
     def making_up(self) -> Iterator[Line]:
         made = self.made
-        stitches = made.counts[-1][-1]
+        stitches = made.sized.counts[-1].last
         if self.closes:
             last = plural(stitches, "st")
             text = (

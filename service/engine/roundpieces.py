@@ -18,8 +18,8 @@ from .openings import USUAL, USUAL_SPAN, Buttonhole, LoopPlace, check_button, lo
 from .pieces import gathered, is_cord
 from .rounding import ANY
 from .roundplans import RoundTemplate, check_round_template
-from .rounds import RoundSection, Start
-from .roundsizing import RoundSized, build_rounds
+from .rounds import RoundSection, RoundSized, Start
+from .roundsizing import build_rounds
 from .sizing import Measure, PieceOrder, Totals
 from .stitches import STITCHES
 from .templates import check_measurements, with_defaults
@@ -42,7 +42,6 @@ class RoundMade:
     yarn: Yarn | None
     checkpoints: tuple[Checkpoint, ...]
     cautions: tuple[Caution, ...]
-    counts: tuple[tuple[int, ...], ...]
 
 
 def make_round(order: PieceOrder) -> RoundMade:
@@ -89,7 +88,7 @@ def _scale(order: PieceOrder, template: RoundTemplate) -> Scale:
         row_multiple=order.row_multiple or template.row_multiple or ANY,
         rounding=order.rounding,
         units=order.units,
-        every_row=True,
+        every_row=order.detail == "rows",
     )
 
 
@@ -153,10 +152,7 @@ def _made(
     hole: Buttonhole | None,
 ) -> RoundMade:
     gauge, sections = order.gauge, sized.sections
-    counts = tuple(s.row_counts or () for s in sections)
-    if order.detail != "rows":
-        sized = replace(sized, sections=tuple(replace(s, row_counts=None) for s in sections))
-    totals = Totals(sum(map(len, counts)), sum(map(sum, counts)))
+    totals = Totals(sum(c.rounds for c in sized.counts), sum(c.total for c in sized.counts))
     edged = _edge(order, sized)
     joined = template.rounds == "joined"
     work = Work(
@@ -181,7 +177,6 @@ def _made(
         yarn=yarn,
         checkpoints=tuple(_checkpoint(s, gauge, sized.start) for s in sections),
         cautions=_cautions(order, sized, hole, edged, yarn),
-        counts=counts,
     )
 
 

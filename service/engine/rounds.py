@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import groupby
 from math import floor, pi
 from typing import Annotated, Literal
 
+from .edgings import Extent
 from .profile import Profile
 from .units import Length
 
@@ -77,6 +80,59 @@ class RoundSection:
     row_counts: Annotated[tuple[int, ...] | None, 'stitches of each round, with "detail": "rows"']
 
 
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """Stitches of each round, like rounds together: so many stitches, for so many rounds.
+
+    A tube of 10,000 rounds is one stretch, and costs what one of 10 does.
+    """
+
+    stretches: tuple[tuple[int, int], ...]
+
+    @classmethod
+    def of(cls, counts: Iterable[int]) -> Counts:
+        """Join equal counts that follow each other.
+
+        >>> Counts.of((6, 12, 12)).stretches
+        ((6, 1), (12, 2))
+        """
+        return cls(tuple((stitches, sum(1 for _ in like)) for stitches, like in groupby(counts)))
+
+    def __iter__(self) -> Iterator[int]:
+        for stitches, rounds in self.stretches:
+            yield from [stitches] * rounds
+
+    @property
+    def rounds(self) -> int:
+        return sum(rounds for _, rounds in self.stretches)
+
+    @property
+    def total(self) -> int:
+        return sum(stitches * rounds for stitches, rounds in self.stretches)
+
+    @property
+    def last(self) -> int:
+        return self.stretches[-1][0]
+
+    @property
+    def most(self) -> int:
+        return max(stitches for stitches, _ in self.stretches)
+
+    @property
+    def fewest(self) -> int:
+        return min(stitches for stitches, _ in self.stretches)
+
+
+@dataclass(frozen=True, slots=True)
+class RoundSized:
+    start: Start
+    sections: tuple[RoundSection, ...]
+    counts: tuple[Counts, ...]
+    came_to: Mapping[str, Fraction]
+    extent: Extent
+    blunted: bool
+
+
 def nearest(exact: float) -> int:
     """The nearest whole stitch; ties go up. Source: common-practice.
 
@@ -135,27 +191,27 @@ def along(shape: Profile, stitch_width: Fraction, rounds: int) -> tuple[int, ...
     )
 
 
-def runs(start: int, counts: tuple[int, ...]) -> tuple[RoundRun, ...]:
+def runs(start: int, counts: Counts) -> tuple[RoundRun, ...]:
     """The counts as runs: like spaces and like changes together.
 
     Source: common-practice.
 
-    >>> [(r.rows, r.every, r.times, r.change) for r in runs(6, (12, 18, 18, 24, 24))]
+    >>> [(r.rows, r.every, r.times, r.change) for r in runs(6, Counts.of((12, 18, 18, 24, 24)))]
     [(2, 1, 2, 6), (2, 2, 1, 6), (1, 1, 0, 0)]
     """
     made: list[RoundRun] = []
     before, waiting = start, 0
-    for count in counts:
-        waiting += 1
+    for count, rounds in counts.stretches:
         if count == before:
+            waiting += rounds
             continue
-        change = count - before
+        every, change = waiting + 1, count - before
         last = made[-1] if made else None
-        if last and (last.every, last.change) == (waiting, change):
-            made[-1] = RoundRun(last.rows + waiting, waiting, last.times + 1, change, count)
+        if last and (last.every, last.change) == (every, change):
+            made[-1] = RoundRun(last.rows + every, every, last.times + 1, change, count)
         else:
-            made.append(RoundRun(waiting, waiting, 1, change, count))
-        before, waiting = count, 0
+            made.append(RoundRun(every, every, 1, change, count))
+        before, waiting = count, rounds - 1
     if waiting and made:
         made.append(RoundRun(waiting, 1, 0, 0, before))
     return tuple(made)

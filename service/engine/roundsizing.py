@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from math import hypot, pi, sqrt
 
@@ -16,9 +16,11 @@ from .rounding import MOST_ROWS, MOST_STITCHES, Multiple, whole
 from .roundplans import RoundPlan, RoundTemplate, StartPlan, of
 from .rounds import (
     FEWEST_IN_RING,
+    Counts,
     Flatness,
     RoundSection,
     RoundSize,
+    RoundSized,
     Start,
     along,
     disc,
@@ -31,15 +33,6 @@ from .roundwords import in_words
 
 RING_CHAIN = 4
 """Chains of a ring made of chain rather than a loop of yarn. Source: common-practice."""
-
-
-@dataclass(frozen=True, slots=True)
-class RoundSized:
-    start: Start
-    sections: tuple[RoundSection, ...]
-    came_to: Mapping[str, Fraction]
-    extent: Extent
-    blunted: bool
 
 
 def build_rounds(
@@ -71,13 +64,18 @@ def build_rounds(
                 break
     found.settle()
     assert work.start is not None  # or its refusal has been raised
-    widest = max([work.start.stitches, *(max(c) for c in work.counts)])
+    widest = max([work.start.stitches, *(c.most for c in work.counts)])
     side = (work.start.side_stitches or 0) * scale.stitch_width
     across = Fraction(widest * float(scale.stitch_width) / pi)
     if side:
         across = 2 * work.rounds * scale.row_height + side
     return RoundSized(
-        work.start, tuple(work.sections), work.came_to, Extent(across, work.rise), work.blunted
+        work.start,
+        tuple(work.sections),
+        tuple(work.counts),
+        work.came_to,
+        Extent(across, work.rise),
+        work.blunted,
     )
 
 
@@ -93,7 +91,7 @@ class _Work:
         self.stitches = self.rounds = 0
         self.rise = Fraction(0)
         self.sections: list[RoundSection] = []
-        self.counts: list[tuple[int, ...]] = []
+        self.counts: list[Counts] = []
         self.came_to: dict[str, Fraction] = {}
         self.blunted = False
 
@@ -172,8 +170,8 @@ class _Work:
         before, radius = self.stitches, self.radius
         counts, rise, flat = shape(plan, path)
         counts = self._sound(counts, ("template", *path))
-        self.stitches = counts[-1]
-        first, self.rounds = self.rounds + 1, self.rounds + len(counts)
+        self.stitches = counts.last
+        first, self.rounds = self.rounds + 1, self.rounds + counts.rounds
         self.rise += rise
         self.counts.append(counts)
         schedule = runs(before, counts)
@@ -181,26 +179,26 @@ class _Work:
             RoundSection(
                 name=plan.name,
                 first_row=first,
-                rows=len(counts),
+                rows=counts.rounds,
                 stitches_at_start=before,
-                stitches_at_end=counts[-1],
+                stitches_at_end=counts.last,
                 schedule=schedule,
                 in_words=in_words(before, schedule, counts),
                 finished=RoundSize(
                     Fraction(2 * pi * radius) if not before else before * self.w,
-                    counts[-1] * self.w,
-                    Fraction(counts[-1] * float(self.w) / pi),
-                    len(counts) * self.h,
+                    counts.last * self.w,
+                    Fraction(counts.last * float(self.w) / pi),
+                    counts.rounds * self.h,
                     rise,
                 ),
                 flatness=flat,
-                row_counts=counts if self.scale.every_row else None,
+                row_counts=tuple(counts) if self.scale.every_row else None,
             )
         )
 
-    def _sound(self, counts: tuple[int, ...], path: Path) -> tuple[int, ...]:
+    def _sound(self, counts: Counts, path: Path) -> Counts:
         """Counts that can be worked: enough in a ring, and not more than are reckoned."""
-        if max(counts) > MOST_STITCHES or self.rounds + len(counts) > MOST_ROWS:
+        if counts.most > MOST_STITCHES or self.rounds + counts.rounds > MOST_ROWS:
             raise Refused(
                 Refusal(
                     "too-many", path,
@@ -208,12 +206,12 @@ class _Work:
                     {"stitches": MOST_STITCHES, "rounds": MOST_ROWS},
                 )
             )  # fmt: skip
-        if min(counts) < FEWEST_IN_RING:
+        if counts.fewest < FEWEST_IN_RING:
             self.blunted = True
-            counts = tuple(max(FEWEST_IN_RING, n) for n in counts)
+            counts = Counts.of(max(FEWEST_IN_RING, n) for n in counts)
         return counts
 
-    def _even(self, plan: RoundPlan, path: Path) -> tuple[tuple[int, ...], Fraction, None]:
+    def _even(self, plan: RoundPlan, path: Path) -> tuple[Counts, Fraction, None]:
         height = self.asked_for(plan, "height", path)
         reaches = self.asked_for(plan, "reaches", path)
         if height:
@@ -234,7 +232,7 @@ class _Work:
             self.report(reaches, (self.rounds + rounds) * self.h)
         else:
             rounds = self._fixed(plan.rounds, path)
-        return (self.stitches,) * rounds, rounds * self.h, None
+        return Counts(((self.stitches, rounds),)), rounds * self.h, None
 
     def _fixed(self, rounds: int | None, path: Path) -> int:
         assert rounds is not None  # check_round_template saw to it
@@ -243,7 +241,7 @@ class _Work:
             raise not_in_multiple(("template", *path, "rounds"), rounds, "rows", multiple)
         return rounds
 
-    def _disc(self, plan: RoundPlan, path: Path) -> tuple[tuple[int, ...], Fraction, Flatness]:
+    def _disc(self, plan: RoundPlan, path: Path) -> tuple[Counts, Fraction, Flatness]:
         """Flat growth: rounds from the radius, increases from the gauge unless they are chosen."""
         across = self.asked_for(plan, "to_diameter", path)
         around = self.asked_for(plan, "to_circumference", path)
@@ -262,9 +260,9 @@ class _Work:
         reached = 2 * (Fraction(self.radius) + rounds * self.h)
         self.report(across, reached)
         self.report(around, counts[-1] * self.w)
-        return counts, Fraction(0), flatness(a_round, flat)
+        return Counts.of(counts), Fraction(0), flatness(a_round, flat)
 
-    def _cone(self, plan: RoundPlan, path: Path) -> tuple[tuple[int, ...], Fraction, None]:
+    def _cone(self, plan: RoundPlan, path: Path) -> tuple[Counts, Fraction, None]:
         across = self.asked_for(plan, "to_diameter", path)
         around = self.asked_for(plan, "to_circumference", path)
         if plan.to_stitches is not None:
@@ -285,9 +283,9 @@ class _Work:
         self.report(across, end * float(self.w) / pi)
         self.report(around, end * self.w)
         self.report(height, rise)
-        return straight(self.stitches, end, rounds), rise, None
+        return Counts.of(straight(self.stitches, end, rounds)), rise, None
 
-    def _profile(self, plan: RoundPlan, path: Path) -> tuple[tuple[int, ...], Fraction, None]:
+    def _profile(self, plan: RoundPlan, path: Path) -> tuple[Counts, Fraction, None]:
         shape = profile(self.radius, tuple(
             Segment(of(s.out, self.asked) or 0.0, of(s.up, self.asked) or 0.0, s.bend)
             for s in plan.profile
@@ -313,7 +311,7 @@ class _Work:
             )  # fmt: skip
         self._report_profile(plan, path, shape, counts, rounds)
         way = shape.length * len(counts) / rounds
-        return counts, Fraction(shape.height(way)), None
+        return Counts.of(counts), Fraction(shape.height(way)), None
 
     def _report_profile(
         self, plan: RoundPlan, path: Path, shape: Profile, counts: tuple[int, ...], rounds: int

@@ -6,20 +6,21 @@ from itertools import pairwise
 
 from .distribution import spread
 from .numerals import ordinal
-from .rounds import RoundRun
+from .rounds import Counts, RoundRun
 from .rowtext import Words, plural
 
 MOST_TOLD = 4
 """Rates told one by one; past it only their range is. Source: common-practice."""
 
 
-def in_words(before: int, schedule: tuple[RoundRun, ...], counts: tuple[int, ...]) -> str:
+def in_words(before: int, schedule: tuple[RoundRun, ...], counts: Counts) -> str:
     """The shaping of a section in the trade's form.
 
     Source: common-practice.
 
     >>> from .rounds import runs
-    >>> in_words(6, runs(6, (12, 18, 24)), (12, 18, 24))
+    >>> counts = Counts.of((12, 18, 24))
+    >>> in_words(6, runs(6, counts), counts)
     'increase 6 stitches, spread evenly, every round 3 times'
     """
     said: list[str] = []
@@ -34,14 +35,15 @@ def in_words(before: int, schedule: tuple[RoundRun, ...], counts: tuple[int, ...
             continue
         said.append(_said(run, run.times))
     if len(said) > MOST_TOLD:
-        steps = [b - a for a, b in pairwise((before, *counts) if before else counts)]
+        each = list(counts)
+        steps = [b - a for a, b in pairwise([before, *each] if before else each)]
         least, most = min(steps), max(steps)
         by = f"{least} or {most}" if most - least == 1 else f"{least} to {most}"
         return (
-            f"from {before or counts[0]} to {counts[-1]} stitches over {len(counts)} rounds,"
+            f"from {before or each[0]} to {counts.last} stitches over {counts.rounds} rounds,"
             f" by {by} stitches a round"
         )
-    return ", then ".join(said) or f"work even on {plural(counts[-1], 'stitch', 'stitches')}"
+    return ", then ".join(said) or f"work even on {plural(counts.last, 'stitch', 'stitches')}"
 
 
 def _said(run: RoundRun, times: int) -> str:
