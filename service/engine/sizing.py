@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Annotated, Literal
 
 from .cautions import Use
 from .counting import Scale, asked_for, count, not_in_multiple
+from .deriving import Derivation, MadeFrom, derive_all
 from .edgings import EdgingOrder, Extent
 from .errors import Findings
 from .foundation import Foundation, Turning, foundation, turning
@@ -29,7 +30,10 @@ from .yarn import YarnOrder
 
 @dataclass(frozen=True, slots=True)
 class PieceOrder:
-    """What is asked of one piece. Measurements in millimetres; None means the usual."""
+    """What is asked of one piece. Measurements in millimetres; None means the usual.
+
+    A measurement is a length, or is derived from a body or an object.
+    """
 
     gauge: Gauge
     template: Template
@@ -49,6 +53,7 @@ class PieceOrder:
     terms: Terms = "us"
     units: System = "metric"
     detail: Literal["runs", "rows"] = "runs"
+    derived: Mapping[str, Derivation] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +63,9 @@ class Measure:
     asked: Annotated[Length | None, "as asked; left out when it was not"]
     finished: Annotated[Length, "as whole stitches or rows make it, before edging"]
     difference: Annotated[Length | None, "finished less asked"]
+    made_from: Annotated[
+        MadeFrom | None, "how what was asked was made, where from a body or an object"
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,12 +91,14 @@ def size(order: PieceOrder) -> Sized:
 
     Raises Refused with everything that stands in the way. Source: common-practice.
     """
-    template, asked, gauge = order.template, order.measurements, order.gauge
-    found = Findings()
+    template, gauge, found = order.template, order.gauge, Findings()
     with found.collecting(("template",)):
         check_template(template)
+    derived = derive_all(template, order.derived, order.units, found)
+    asked = {**order.measurements, **{name: made for name, (made, _) in derived.items()}}
+    order = replace(order, measurements=asked)
     with found.collecting():
-        check_measurements(template, asked)
+        check_measurements(template, asked, order.units, order.derived.keys())
     sound = not found.refusals
     turn = Turning(0, False)
     _check_rows_can_be_made(order, found)
@@ -121,7 +131,10 @@ def size(order: PieceOrder) -> Sized:
         turn=turn,
         foundation=foundation(stitches, turn),
         sections=sections,
-        measurements=_measures(template, asked, stitches, sections, scale),
+        measurements={
+            name: replace(measure, made_from=derived[name][1]) if name in derived else measure
+            for name, measure in _measures(template, asked, stitches, sections, scale).items()
+        },
         extent=extent_of(stitches, sections, scale.stitch_width, scale.row_height),
         totals=Totals(
             sum(s.rows for s in sections),
