@@ -7,6 +7,8 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+from ..engine.drawing import Drawing
+from ..engine.sketches import sketch
 from ..engine.templates import Template
 from .documents_in import TemplateSchema
 
@@ -25,3 +27,4 @@ def _read() -> dict[str, tuple[dict[str, Any], Template]]:
 _FOUND = _read()
 DOCUMENTS: dict[str, dict[str, Any]] = {name: document for name, (document, _) in _FOUND.items()}
 TEMPLATES: dict[str, Template] = {name: template for name, (_, template) in _FOUND.items()}
+DRAWINGS: dict[str, Drawing] = {name: sketch(template) for name, template in TEMPLATES.items()}

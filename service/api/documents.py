@@ -286,9 +286,10 @@ def _get(path: str, row: Any) -> dict[str, Any]:
     failures = [*row.failures, "method-not-allowed", "not-acceptable", "internal"]
     content = _said("The answer", row.schema, {})
     if not content:
+        kind = "object" if "json" in row.media_type else "string"
         content = {
             "description": "The answer",
-            "content": {row.media_type: {"schema": {"type": "object"}}},
+            "content": {row.media_type: {"schema": {"type": kind}}},
         }
     return {
         "operationId": row.id,
