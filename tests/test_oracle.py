@@ -61,6 +61,7 @@ BUILT_IN: dict[str, tuple[str, list[Json]]] = {
 }
 OPTIONAL = {("flap-panel", "flap_depth"), ("triangle", "height"), ("strap", "depth")}
 SCHEMAS = Path(__file__).parents[1] / "schemas"
+DOCUMENTS = SCHEMAS.parent / "service" / "templates"
 
 
 # --- numbers ----------------------------------------------------------------------------------
@@ -270,7 +271,21 @@ def plan(order: Json) -> Plan:
             made.unfit[extent] = rows, allowed.up(shaping.fewest_rows), shaping
         made.sections.append((rows, shaping))
         now, first = end, first + rows
+    outside = set() if inline else out_of_range(template, given)
+    if outside:
+        made.wrong = outside  # told before anything is counted
     return made
+
+
+def out_of_range(template: str, given: Json) -> set[str]:
+    """Measurements outside the limits of the template's own document."""
+    document = json.loads((DOCUMENTS / f"{template}.json").read_text())
+    return {
+        f"/measurements/{each['name']}"
+        for each in document["measurements"]
+        if each["name"] in given
+        and not mm(each["minimum"]) <= mm(given[each["name"]]) <= mm(each["maximum"])
+    }
 
 
 # --- judging ----------------------------------------------------------------------------------

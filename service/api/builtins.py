@@ -7,7 +7,10 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+from ..engine.drawing import Drawing
 from ..engine.roundplans import RoundTemplate
+from ..engine.roundsketches import round_sketch
+from ..engine.sketches import sketch
 from ..engine.templates import Template
 from .documents_in import template_document
 
@@ -29,4 +32,8 @@ _FOUND = _read()
 DOCUMENTS: dict[str, dict[str, Any]] = {name: document for name, (document, _) in _FOUND.items()}
 TEMPLATES: dict[str, Template | RoundTemplate] = {
     name: template for name, (_, template) in _FOUND.items()
+}
+DRAWINGS: dict[str, Drawing] = {
+    name: round_sketch(template) if isinstance(template, RoundTemplate) else sketch(template)
+    for name, template in TEMPLATES.items()
 }

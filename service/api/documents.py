@@ -297,9 +297,10 @@ def _get(path: str, row: Any) -> dict[str, Any]:
         media = {row.media_type: {"schema": {"anyOf": kinds}}}
         content = {"description": "The answer", "content": media}
     elif not content:
+        kind = "object" if "json" in row.media_type else "string"
         content = {
             "description": "The answer",
-            "content": {row.media_type: {"schema": {"type": "object"}}},
+            "content": {row.media_type: {"schema": {"type": kind}}},
         }
     return {
         "operationId": row.id,

@@ -7,6 +7,8 @@ from typing import Any
 
 from marshmallow import post_load
 
+from ..engine.bodies import MEASURES
+from ..engine.deriving import PARTS
 from ..engine.rounding import Multiple
 from ..engine.roundplans import RoundPlan, RoundTemplate, SegmentPlan, StartPlan
 from ..engine.templates import FoundationPlan, MeasurementPlan, SectionPlan, Template, Term
@@ -104,19 +106,31 @@ def signed_term(description: str, **kwargs: Any) -> OneOfKinds:
     )
 
 
+class TakesSchema(Strict):
+    """What a measurement may be made from, in place of a length."""
+
+    body = Parts(Choice(MEASURES), 1, len(MEASURES), **said("body measures it may be made from"))
+    object = Parts(
+        Choice(tuple(PARTS)), 1, len(PARTS), **said("what may be taken of an object for it")
+    )
+
+
 class MeasurementSchema(Strict):
     """A measurement that the template asks for."""
 
     name = Text(40, 1, NAME, required=True, **said("name it is asked for by"))
     meaning = Text(200, 1, required=True, **said("where on the piece it is taken"))
     optional = Flag(**said("whether it may be left out; false when not given"))
-    minimum = Length("smallest the template is made for")
-    maximum = Length("largest the template is made for")
+    minimum = Length("smallest the template is made for: its own limit, not a published one")
+    maximum = Length("largest the template is made for: its own limit, not a published one")
+    example = Length("a size it may have; the template is drawn with it")
+    takes = Part(TakesSchema, **said("what it may be made from, in place of a length"))
     default = term("what it follows from when it is left out")
 
     @post_load
     def _make(self, data: dict[str, Any], **_: Any) -> MeasurementPlan:
-        return MeasurementPlan(**data)
+        takes = data.pop("takes", {})
+        return MeasurementPlan(**data, **takes)
 
 
 class FoundationPlanSchema(Strict):

@@ -249,10 +249,14 @@ class OneOfKinds(Field):
             return next((k for k in self.kinds if k in value or k == "object"), None)
         return None
 
+    def told(self) -> list[str]:
+        """What is accepted, in words."""
+        return [k if k in ("string", "object") else f"object with {k}" for k in self.kinds]
+
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
         kind = self.kind_of(value)
         if kind is None:
-            told = [k if k in ("string", "object") else f"object with {k}" for k in self.kinds]
+            told = self.told()
             raise refuse(f"this must be one of: {', '.join(told)}", "wrong-type", told)
         return self.kinds[kind].deserialize(value)
 

@@ -11,6 +11,7 @@ from ..engine.ask_buttonhole import ButtonholeOrder, PlacingOrder
 from ..engine.ask_edging import EdgingsOrder, SideOrder
 from ..engine.ask_gauge import GaugeOrder
 from ..engine.ask_shaping import ShapingOrder
+from ..engine.deriving import Derivation
 from ..engine.edgings import Corner, EdgingOrder
 from ..engine.gauge import Gauge
 from ..engine.openings import Button, ClosureOrder
@@ -39,6 +40,7 @@ from .fields import (
     Whole,
     said,
 )
+from .measures_in import AskedMeasurement
 
 WORKED = tuple(STITCHES)
 ROUNDINGS = ("nearest", "at-least", "at-most")
@@ -232,7 +234,7 @@ class PieceFields(Asked):
         required=True,
     )
     measurements = Named(
-        Length("a measurement"), 40, **said("the measurements that the template asks for")
+        AskedMeasurement(), 40, **said("the measurements that the template asks for")
     )
     foundation = Part(FoundationSchema, **said("the custom for turning chains"))
     stitch_multiple = Part(MultipleSchema, **said("stitch counts that the stitch pattern allows"))
@@ -252,10 +254,13 @@ class PieceFields(Asked):
 
 
 def piece_order(data: dict[str, Any], units: System) -> PieceOrder:
+    asked = data.get("measurements", {})
+    derived = {name: how for name, how in asked.items() if isinstance(how, Derivation)}
     return PieceOrder(
         **{k: v for k, v in data.items() if k not in ("foundation", "units", "measurements")},
         **data.get("foundation", {}),
-        measurements=data.get("measurements", {}),
+        measurements={name: size for name, size in asked.items() if name not in derived},
+        derived=derived,
         units=units,
     )
 

@@ -7,10 +7,21 @@ from typing import Any
 
 from marshmallow import Schema, fields
 
-from ..engine.standards import TABLES
-from .answers import Open, schema
+from ..engine.standards import NOTES, TABLES
+from .answers import Open, Quantity, schema
 from .documents_in import RoundTemplateSchema, TemplateSchema
 from .fields import said
+
+
+class ListedTakes(Open):
+    """What a measurement may be made from, in place of a length."""
+
+    body = fields.List(fields.String(), **said("body measures it may be made from"))
+    object = fields.List(fields.String(), **said("what may be taken of an object for it"))
+
+
+def _size(description: str) -> fields.Nested:
+    return fields.Nested(Quantity, **said(description))
 
 
 class ListedMeasurement(Open):
@@ -19,6 +30,10 @@ class ListedMeasurement(Open):
     name = fields.String(required=True, **said("name it is asked for by"))
     meaning = fields.String(required=True, **said("where on the piece it is taken"))
     optional = fields.Boolean(**said("whether it may be left out"))
+    minimum = _size("smallest the template is made for: its own limit, not a published one")
+    maximum = _size("largest the template is made for: its own limit, not a published one")
+    example = _size("a size it may have; the template is drawn with it")
+    takes = fields.Nested(ListedTakes, **said("what it may be made from, in place of a length"))
 
 
 class ListedTemplate(Open):
@@ -31,6 +46,10 @@ class ListedTemplate(Open):
         fields.Nested(ListedMeasurement), required=True, **said("measurements it asks for")
     )
     href = fields.String(required=True, **said("where the whole document is"))
+    drawing = fields.String(
+        required=True, **said("where a drawing is that shows the measurements (SVG)")
+    )
+    drawing_in_words = fields.String(required=True, **said("the same, for those without pictures"))
 
 
 class TemplatesAnswer(Open):
@@ -63,9 +82,11 @@ class ProblemDocument(Open):
 def table_answer(table: str) -> type[Schema]:
     """The schema of a standards table's answer."""
     row: Any = TABLES[table][0].__class__
+    note = {"note": fields.String(required=True, **said("what to know of the whole table"))}
     return Open.from_dict(
         {
             "table": fields.String(required=True, **said("name of the table")),
+            **(note if table in NOTES else {}),
             "rows": fields.List(
                 fields.Nested(schema(row)), required=True, **said("rows, each with its source")
             ),
@@ -96,6 +117,11 @@ LINKED: dict[str, Resource] = {
         "template", "Read a template", "Look up",
         parameters=(("name", "name of the template", ()),), failures=("not-found",),
         either=(TemplateSchema, RoundTemplateSchema),
+    ),
+    "/v1/templates/{name}/drawing": Resource(
+        "template-drawing", "See where a template's measurements are taken", "Look up",
+        media_type="image/svg+xml", parameters=(("name", "name of the template", ()),),
+        failures=("not-found",),
     ),
     "/v1/standards": Resource("standards", "List the tables", "Look up"),
     **{

@@ -16,17 +16,19 @@ from werkzeug.exceptions import (
     RequestEntityTooLarge,
 )
 
+from ..engine.drawing import in_words, svg
 from ..engine.errors import Refused
-from ..engine.standards import TABLES
+from ..engine.standards import NOTES, TABLES
 from ..engine.units import System
 from .answers import write
-from .builtins import DOCUMENTS, TEMPLATES
+from .builtins import DOCUMENTS, DRAWINGS, TEMPLATES
 from .decoding import Malformed, decode
 from .health import can_answer
 from .operations import OPERATIONS, Operation
 from .problems import KINDS, from_messages, from_refusals, problem
 
 JSON = "application/json"
+SVG = "image/svg+xml"
 LARGEST_BODY = 64 * 1024
 ROOT = Path(__file__).parent.parent.parent
 VERSION_HEADER = "Service-Version"
@@ -39,7 +41,7 @@ class NotTaken(Exception):
 
 
 class NotOffered(Exception):
-    """The caller accepts none of the representations there are."""
+    """The caller accepts none of the representations there are: its arguments."""
 
 
 def answer(value: Any, described_by: str | None = None) -> Response:
@@ -67,10 +69,11 @@ def body_of_request() -> Any:
     return decode(body)
 
 
-def check_accept() -> None:
+def check_accept(*offered: str) -> None:
     # werkzeug parses the header; a header it cannot parse is taken as absent.
-    if request.accept_mimetypes and not request.accept_mimetypes.best_match([JSON]):
-        raise NotOffered
+    offers = offered or (JSON,)
+    if request.accept_mimetypes and not request.accept_mimetypes.best_match(offers):
+        raise NotOffered(*offers)
 
 
 def view_of(operation: Operation) -> Callable[[], Response]:
@@ -99,6 +102,8 @@ def list_templates() -> Response:
             "description": t.description,
             "measurements": DOCUMENTS[t.name]["measurements"],
             "href": f"/v1/templates/{t.name}",
+            "drawing": f"/v1/templates/{t.name}/drawing",
+            "drawing_in_words": in_words(DRAWINGS[t.name]),
         }
         for t in TEMPLATES.values()
     ]
@@ -112,6 +117,12 @@ def one_template(name: str) -> Response:
     return answer(document, "round-template" if "start" in document else "template")
 
 
+@routes.get("/v1/templates/<name>/drawing")
+def drawing_of_template(name: str) -> Response:
+    check_accept(SVG)
+    return Response(svg(found(name, DRAWINGS, "template")), mimetype=SVG)
+
+
 @routes.get("/v1/standards")
 def list_standards() -> Response:
     check_accept()
@@ -123,7 +134,9 @@ def one_standard(table: str) -> Response:
     check_accept()
     rows = found(table, TABLES, "table")
     system: System = "imperial" if request.args.get("units") == "imperial" else "metric"
-    return answer({"table": table, "rows": [write(row, system) for row in rows]}, f"{table}-answer")
+    note = {"note": NOTES[table]} if table in NOTES else {}
+    written = {"table": table, **note, "rows": [write(row, system) for row in rows]}
+    return answer(written, f"{table}-answer")
 
 
 @routes.get("/v1/problems/<slug>")
@@ -192,9 +205,10 @@ def _not_taken(_: NotTaken) -> Response:
     return problem("unsupported-media-type", detail, headers={"Accept-Post": JSON})
 
 
-def _not_offered(_: NotOffered) -> Response:
-    offer = {"pointer": "", "code": "not-offered", "detail": "there is JSON", "permitted": [JSON]}
-    return problem("not-acceptable", f"the answer comes as {JSON}", [offer])
+def _not_offered(error: NotOffered) -> Response:
+    detail = f"the answer comes as {', '.join(error.args)}"
+    offer = {"pointer": "", "code": "not-offered", "detail": detail, "permitted": [*error.args]}
+    return problem("not-acceptable", detail, [offer])
 
 
 def _too_large(_: RequestEntityTooLarge) -> Response:

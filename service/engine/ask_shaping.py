@@ -9,10 +9,10 @@ from typing import Annotated, Literal
 from .counting import Asked, Scale, count, in_height
 from .errors import Findings, Refusal, Refused
 from .gauge import Gauge
+from .measures import Measure
 from .rounding import ANY, Rounding
 from .shaping import Edges, Rules, Schedule, check_pace, plan, plan_every, row_counts
 from .shapingtext import in_words
-from .sizing import Measure
 from .templates import Term
 from .units import System
 

@@ -11,6 +11,7 @@ from .checkpoints import Checkpoint
 from .edgings import Edging, Extent
 from .foundation import Foundation
 from .instructions import Instruction, instructions
+from .measures import Measure
 from .openings import Buttonhole
 from .pieces import Made, make
 from .roundinstructions import round_instructions
@@ -18,7 +19,7 @@ from .roundpieces import RoundMade, make_round
 from .roundplans import RoundTemplate
 from .rounds import RoundSection, Start
 from .sections import Section
-from .sizing import Measure, PieceOrder, Totals
+from .sizing import PieceOrder, Totals
 from .yarn import Yarn
 
 

@@ -11,6 +11,7 @@ from .checkpoints import Checkpoint, checkpoints
 from .edgings import Edging, edging, edging_cautions
 from .errors import Findings, Refusal, Refused
 from .gauge import Gauge, swatch_cautions
+from .measures import Measure
 from .openings import (
     USUAL,
     USUAL_SPAN,
@@ -28,7 +29,7 @@ from .openings import (
 from .outline import sides_of
 from .placing import place_slit
 from .schedules import runs_of
-from .sizing import Measure, PieceOrder, Sized, Totals, size
+from .sizing import PieceOrder, Sized, Totals, size
 from .stitches import STITCHES
 from .yarn import Work, Yarn, check_order, estimate, yarn_cautions
 

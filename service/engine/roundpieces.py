@@ -14,15 +14,15 @@ from .edgings import Edging, Extent, Side, edging
 from .errors import Findings, Refusal, Refused
 from .foundation import Turning, turning
 from .gauge import Gauge
+from .measures import Measure, Settled, measure, settle
 from .openings import USUAL, USUAL_SPAN, Buttonhole, LoopPlace, check_button, loop
 from .pieces import gathered, is_cord
 from .rounding import ANY
 from .roundplans import RoundTemplate, check_round_template
 from .rounds import RoundSection, RoundSized, Start
 from .roundsizing import build_rounds
-from .sizing import Measure, PieceOrder, Totals
+from .sizing import PieceOrder, Totals
 from .stitches import STITCHES
-from .templates import check_measurements, with_defaults
 from .yarn import Work, Yarn, check_order, estimate
 
 SMALL_PART_DEPTH = Fraction(5715, 100)
@@ -54,8 +54,7 @@ def make_round(order: PieceOrder) -> RoundMade:
     found = Findings()
     with found.collecting(("template",)):
         check_round_template(template)
-    with found.collecting():
-        check_measurements(template, order.measurements)
+    settled = settle(template, order.measurements, order.derived, order.units, found)
     sound = not found.refusals
     _check_options(order, template, found)
     turn = Turning(0, False)
@@ -66,9 +65,8 @@ def make_round(order: PieceOrder) -> RoundMade:
             check_order(order.yarn)
     sized = None
     if sound and gauge.kind.makes_rows:
-        asked = with_defaults(template, order.measurements)
         with found.collecting():
-            sized = build_rounds(template, asked, turn, _scale(order, template))
+            sized = build_rounds(template, settled.sized_by, turn, _scale(order, template))
     hole = None
     if sized and order.button:
         with found.collecting():
@@ -77,7 +75,7 @@ def make_round(order: PieceOrder) -> RoundMade:
         _check_changes(sized, order.max_change, found)
     found.settle()
     assert sized is not None  # or its refusal has been raised
-    return _made(order, template, turn, sized, hole)
+    return _made(order, template, settled, turn, sized, hole)
 
 
 def _scale(order: PieceOrder, template: RoundTemplate) -> Scale:
@@ -147,6 +145,7 @@ def _loop(order: PieceOrder, sized: RoundSized) -> Buttonhole:
 def _made(
     order: PieceOrder,
     template: RoundTemplate,
+    settled: Settled,
     turn: Turning,
     sized: RoundSized,
     hole: Buttonhole | None,
@@ -170,7 +169,7 @@ def _made(
     return RoundMade(
         turn=turn,
         sized=sized,
-        measurements=_measures(order, template, sized),
+        measurements=_measures(template, settled, sized),
         totals=totals,
         buttonhole=hole,
         edging=edged,
@@ -180,15 +179,14 @@ def _made(
     )
 
 
-def _measures(order: PieceOrder, template: RoundTemplate, sized: RoundSized) -> dict[str, Measure]:
-    made = {}
-    for plan in template.measurements:
-        came_to = sized.came_to.get(plan.name)
-        if came_to is not None:
-            wanted = order.measurements.get(plan.name)
-            off = None if wanted is None else came_to - wanted
-            made[plan.name] = Measure(wanted, came_to, off)
-    return made
+def _measures(template: RoundTemplate, settled: Settled, sized: RoundSized) -> dict[str, Measure]:
+    return settled.told(
+        {
+            plan.name: measure(settled.wanted.get(plan.name), sized.came_to[plan.name])
+            for plan in template.measurements
+            if plan.name in sized.came_to
+        }
+    )
 
 
 def _edge(order: PieceOrder, sized: RoundSized) -> Edging | None:

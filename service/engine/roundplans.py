@@ -9,7 +9,7 @@ from typing import Literal
 
 from .errors import Findings, Path
 from .openings import Edge
-from .profile import Bend
+from .profile import Bend, Segment
 from .rounding import Multiple
 from .templates import Hazard, MeasurementPlan, Term
 
@@ -197,3 +197,16 @@ def of(term: Term | None, measurements: Mapping[str, Fraction]) -> float | None:
     """
     size = term.of(measurements) if term else None
     return None if size is None else float(size)
+
+
+def segments_of(plan: RoundPlan, measurements: Mapping[str, Fraction]) -> tuple[Segment, ...]:
+    """The segments of a profile, its terms made lengths in millimetres. Source: geometry.
+
+    >>> segment = SegmentPlan(Term("width", Fraction(1, 2)), Term("width"))
+    >>> segments_of(RoundPlan("a", "profile", profile=(segment,)), {"width": Fraction(9)})
+    (Segment(out=4.5, up=9.0, bend='line'),)
+    """
+    return tuple(
+        Segment(of(s.out, measurements) or 0.0, of(s.up, measurements) or 0.0, s.bend)
+        for s in plan.profile
+    )

@@ -11,9 +11,9 @@ from .counting import Asked, Scale, asked_for, count, not_in_multiple
 from .edgings import Extent
 from .errors import Findings, Path, Refusal, Refused
 from .foundation import Turning, foundation
-from .profile import Profile, Segment, profile
+from .profile import Profile, profile
 from .rounding import MOST_ROWS, MOST_STITCHES, Multiple, whole
-from .roundplans import RoundPlan, RoundTemplate, StartPlan, of
+from .roundplans import RoundPlan, RoundTemplate, StartPlan, segments_of
 from .rounds import (
     FEWEST_IN_RING,
     Counts,
@@ -286,10 +286,7 @@ class _Work:
         return Counts.of(straight(self.stitches, end, rounds)), rise, None
 
     def _profile(self, plan: RoundPlan, path: Path) -> tuple[Counts, Fraction, None]:
-        shape = profile(self.radius, tuple(
-            Segment(of(s.out, self.asked) or 0.0, of(s.up, self.asked) or 0.0, s.bend)
-            for s in plan.profile
-        ))  # fmt: skip
+        shape = profile(self.radius, segments_of(plan, self.asked))
         if min(shape.radii) < -float(self.h) / 2:  # less is the rounding of the round below
             raise Refused(
                 Refusal("profile-crosses-axis", ("template", *path, "profile"),

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Annotated, Literal
 
 from .cautions import Use
 from .counting import Scale, asked_for, count, not_in_multiple
+from .deriving import Derivation
 from .edgings import EdgingOrder, Extent
 from .errors import Findings
 from .foundation import Foundation, Turning, foundation, turning
 from .gauge import Gauge
+from .measures import Measure, measure, settle
 from .openings import (
     Button,
     ClosureOrder,
@@ -25,18 +27,19 @@ from .shaping import stitches_worked
 from .stitches import STITCHES, Terms
 from .templates import (
     Template,
-    check_measurements,
     check_template,
     terms_of,
-    with_defaults,
 )
-from .units import Length, System
+from .units import System
 from .yarn import YarnOrder
 
 
 @dataclass(frozen=True, slots=True)
 class PieceOrder:
-    """What is asked of one piece. Measurements in millimetres; None means the usual."""
+    """What is asked of one piece. Measurements in millimetres; None means the usual.
+
+    A measurement is a length, or is derived from a body or an object.
+    """
 
     gauge: Gauge
     template: Template | RoundTemplate
@@ -56,15 +59,7 @@ class PieceOrder:
     terms: Terms = "us"
     units: System = "metric"
     detail: Literal["runs", "rows"] = "runs"
-
-
-@dataclass(frozen=True, slots=True)
-class Measure:
-    """A measurement as asked and as whole stitches or rows make it."""
-
-    asked: Annotated[Length | None, "as asked; left out when it was not"]
-    finished: Annotated[Length, "as whole stitches or rows make it, before edging"]
-    difference: Annotated[Length | None, "finished less asked"]
+    derived: Mapping[str, Derivation] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,14 +85,12 @@ def size(order: PieceOrder) -> Sized:
 
     Raises Refused with everything that stands in the way. Source: common-practice.
     """
-    template, gauge = order.template, order.gauge
+    template, gauge, found = order.template, order.gauge, Findings()
     assert isinstance(template, Template)
-    asked = with_defaults(template, order.measurements)
-    found = Findings()
     with found.collecting(("template",)):
         check_template(template)
-    with found.collecting():
-        check_measurements(template, order.measurements)
+    settled = settle(template, order.measurements, order.derived, order.units, found)
+    asked = settled.sized_by
     sound = not found.refusals
     turn = Turning(0, False)
     _check_rows_can_be_made(order, template, asked, found)
@@ -130,7 +123,7 @@ def size(order: PieceOrder) -> Sized:
         turn=turn,
         foundation=foundation(stitches, turn),
         sections=sections,
-        measurements=_measures(template, order.measurements, stitches, sections, scale),
+        measurements=settled.told(_measures(template, settled.wanted, stitches, sections, scale)),
         extent=extent_of(stitches, sections, scale.stitch_width, scale.row_height),
         totals=Totals(
             sum(s.rows for s in sections),
@@ -191,6 +184,5 @@ def _measures(
             finished = sections[int(path[1])].finished
             came_to = finished.height if path[2] == "height" else finished.width_at_end
         came_to = term.measurement_from(came_to)
-        wanted = asked.get(plan.name)
-        made[plan.name] = Measure(wanted, came_to, None if wanted is None else came_to - wanted)
+        made[plan.name] = measure(asked.get(plan.name), came_to)
     return made

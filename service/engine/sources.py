@@ -8,6 +8,13 @@ SOURCES: dict[str, str] = {
         "Craft Yarn Council, Standards & Guidelines for Crochet and Knitting, 2018 print: "
         "yarn weights, hook sizes, terms, abbreviations"
     ),
+    "council-bodies": (
+        "Craft Yarn Council, Standards & Guidelines for Crochet and Knitting, 2018 print: "
+        "body sizes of children and women"
+    ),
+    "ansur-2": "ANSUR II anthropometric survey: computed from its public data",
+    "who-growth": "WHO Child Growth Standards: head circumference for age, median",
+    "en-13402-3": "EN 13402-3: limits of women's bust sizes",
     "all-in-one": (
         "Knitting & Crocheting All-in-One (handbook): turning chains and first stitch of a row"
     ),

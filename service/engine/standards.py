@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Annotated, Any
 
+from .bodies import BODY_SIZES
+from .bodies import NOTE as BODY_NOTE
 from .sources import SOURCES
 from .stitches import STITCHES
 from .units import Fine
@@ -143,5 +145,9 @@ TABLES: dict[str, tuple[Any, ...]] = {
     "stitch-terms": STITCH_TERMS,
     "abbreviations": ABBREVIATIONS,
     "button-sizes": BUTTON_SIZES,
+    "body-sizes": BODY_SIZES,
 }
 """Every table by the name it is asked for."""
+
+NOTES: dict[str, str] = {"body-sizes": BODY_NOTE}
+"""What a reader of a whole table should know."""

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from math import ceil, floor
 from typing import Literal, Protocol
 
-from .errors import Findings
+from .errors import Findings, Refusal
 from .openings import Edge
 from .rounding import Multiple
 from .shaping import Edges
+from .units import MILLIMETRES, System, written
 
 Shape = Literal["even", "taper"]
 Hazard = Literal["cord"]
@@ -42,7 +44,11 @@ class Term:
 
 @dataclass(frozen=True, slots=True)
 class MeasurementPlan:
-    """A measurement that a template asks for."""
+    """A measurement that a template asks for.
+
+    ``body`` and ``object`` are the measures of either that may be asked for in its place; the
+    example is what the template is drawn with. Lengths in millimetres.
+    """
 
     name: str
     meaning: str
@@ -50,6 +56,9 @@ class MeasurementPlan:
     minimum: Fraction | None = None
     maximum: Fraction | None = None
     default: Term | None = None
+    example: Fraction | None = None
+    body: tuple[str, ...] = ()
+    object: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,11 +253,16 @@ def with_defaults(template: Asks, measurements: Mapping[str, Fraction]) -> dict[
     return made
 
 
-def check_measurements(template: Asks, measurements: Mapping[str, Fraction]) -> None:
+def check_measurements(
+    template: Asks,
+    measurements: Mapping[str, Fraction],
+    units: System = "metric",
+    given: Collection[str] = (),
+) -> None:
     """Whether what was asked is what the template wants.
 
     Raises Refused for measurements missing, unknown, or outside the template's range; lengths
-    in millimetres. Source: common-practice.
+    in millimetres. Those ``given`` in another way count as asked. Source: common-practice.
 
     >>> swatch = Template("swatch", "Swatch", (MeasurementPlan("width", "across"),),
     ...     FoundationPlan(width=Term("width")), (SectionPlan("body", "even", rows=10),))
@@ -257,14 +271,15 @@ def check_measurements(template: Asks, measurements: Mapping[str, Fraction]) -> 
     found = Findings()
     known = {m.name: m for m in template.measurements}
     for name, plan in known.items():
-        if name not in measurements and not (plan.optional or plan.default):
+        needed = not (plan.optional or plan.default)
+        if needed and name not in measurements and name not in given:
             found.add(
                 "measurement-missing",
                 ("measurements", name),
                 f"the {template.name} template needs {name}: {plan.meaning}",
                 [*known],
             )
-    for name, asked in measurements.items():
+    for name in dict.fromkeys((*measurements, *given)):
         if name not in known:
             found.add(
                 "unknown-measurement",
@@ -272,18 +287,37 @@ def check_measurements(template: Asks, measurements: Mapping[str, Fraction]) -> 
                 f"the {template.name} template has no measurement {name}",
                 [*known],
             )
-            continue
-        low, high = known[name].minimum, known[name].maximum
-        if (low is not None and asked < low) or (high is not None and asked > high):
-            limits = {
-                key: float(limit)
-                for key, limit in (("minimum_mm", low), ("maximum_mm", high))
-                if limit is not None
-            }
-            found.add(
-                "measurement-out-of-range",
-                ("measurements", name),
-                f"{name} is outside the range the {template.name} template is made for",
-                limits,
-            )
+    for name, asked in measurements.items():
+        if name in known and not _within(known[name], asked):
+            found.refusals.append(_out_of_range(template.name, known[name], asked, units))
     found.settle()
+
+
+def _within(plan: MeasurementPlan, asked: Fraction) -> bool:
+    low, high = plan.minimum, plan.maximum
+    return (low is None or low <= asked) and (high is None or asked <= high)
+
+
+def _out_of_range(template: str, plan: MeasurementPlan, asked: Fraction, units: System) -> Refusal:
+    unit = "cm" if units == "metric" else "in"
+    limits = {
+        word: limit
+        for word, limit in (("minimum", plan.minimum), ("maximum", plan.maximum))
+        if limit is not None
+    }
+    told = " and ".join(
+        f"at {'least' if word == 'minimum' else 'most'} {written(limit, units, 2)}"
+        for word, limit in limits.items()
+    )
+    # Limits are written so that they still lie within the range.
+    rounded = {"minimum": ceil, "maximum": floor}
+    return Refusal(
+        "measurement-out-of-range",
+        ("measurements", plan.name),
+        f"{plan.name} is {written(asked, units, 2)}; the {template} template is made for {told}"
+        " (its own limits, not published ones)",
+        {
+            word: {"value": rounded[word](limit / MILLIMETRES[unit] * 1000) / 1000, "unit": unit}
+            for word, limit in limits.items()
+        },
+    )
