@@ -16,7 +16,7 @@ from ..engine.edgings import Corner, EdgingOrder
 from ..engine.gauge import Gauge
 from ..engine.openings import Button, ClosureOrder
 from ..engine.rounding import MOST_ROWS, MOST_STITCHES
-from ..engine.roundplans import RoundTemplate
+from ..engine.roundplans import InTheRound, RoundTemplate
 from ..engine.sizing import PieceOrder
 from ..engine.stitches import STITCHES
 from ..engine.templates import Template
@@ -188,6 +188,20 @@ class FoundationSchema(Strict):
     turning_chain_counts = Flag(**said("whether the turning chain stands for a stitch"))
 
 
+class InTheRoundSchema(Strict):
+    """Choices for a piece in the round; the template's own where left out."""
+
+    rounds = Choice(("joined", "spiral"), **said("how rounds end"))
+    offset = Flag(**said("whether increases are set off from those of the round before"))
+    increases = Whole(
+        1, 200, **said("stitches a disc gains a round; those that lie flat when left out")
+    )
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> InTheRound:
+        return InTheRound(**data)
+
+
 class _BuiltIn(Choice):
     def _deserialize(
         self, value: Any, attr: Any, data: Any, **kwargs: Any
@@ -248,6 +262,7 @@ class PieceFields(Asked):
             "most stitches gained or lost in a row, both edges together; one an edge when left out"
         ),
     )
+    in_the_round = Part(InTheRoundSchema, **said("choices for a piece in the round"))
     button = Part(ButtonSchema, **said("the button in hand"))
     closure = Part(ClosureSchema, **said("how the button closes; a loop when left out"))
     units = units_field()

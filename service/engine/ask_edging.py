@@ -11,6 +11,8 @@ from .edgings import Along, Edging, EdgingOrder, Side, edging, edging_cautions
 from .errors import Refusal, Refused
 from .gauge import Gauge
 from .pieces import make
+from .roundpieces import make_round
+from .roundplans import RoundTemplate
 from .sizing import PieceOrder
 from .units import System
 
@@ -65,7 +67,8 @@ def edgings(order: EdgingsOrder) -> EdgingAnswer:
             )
         )
     if order.piece:
-        made = make(order.piece).edging
+        flat = not isinstance(order.piece.template, RoundTemplate)
+        made = (make(order.piece) if flat else make_round(order.piece)).edging
         assert made is not None  # the piece was asked for with this edging
     else:
         made = edging(

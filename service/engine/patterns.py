@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 
 from .cautions import Caution
@@ -16,7 +16,7 @@ from .openings import Buttonhole
 from .pieces import Made, make
 from .roundinstructions import round_instructions
 from .roundpieces import RoundMade, make_round
-from .roundplans import RoundTemplate
+from .roundplans import RoundTemplate, chosen
 from .rounds import RoundSection, Start
 from .sections import Section
 from .sizing import PieceOrder, Totals
@@ -61,6 +61,8 @@ def piece(order: PieceOrder) -> Piece:
     'Row 2 (WS): Ch 1, turn, sc2tog, sc2tog. (2 sts)'
     """
     if isinstance(order.template, RoundTemplate):
+        if order.in_the_round:
+            order = replace(order, template=chosen(order.template, order.in_the_round))
         made_round = make_round(order)
         return _told(order, made_round, round_instructions(order, made_round))
     made = make(order)

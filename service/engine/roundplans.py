@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal
 
@@ -62,6 +62,15 @@ class RoundPlan:
     profile: tuple[SegmentPlan, ...] = ()
     increases: int | None = None
     closes: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class InTheRound:
+    """What a maker chooses of a piece in the round; None leaves it to the template."""
+
+    rounds: Joining | None = None
+    offset: bool | None = None
+    increases: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,4 +218,26 @@ def segments_of(plan: RoundPlan, measurements: Mapping[str, Fraction]) -> tuple[
     return tuple(
         Segment(of(s.out, measurements) or 0.0, of(s.up, measurements) or 0.0, s.bend)
         for s in plan.profile
+    )
+
+
+def chosen(template: RoundTemplate, choice: InTheRound) -> RoundTemplate:
+    """The template with what the maker chose; chosen increases go to discs that have none.
+
+    Source: common-practice.
+
+    >>> base = RoundPlan("base", "disc", to_diameter=Term("width"))
+    >>> mat = RoundTemplate("mat", "Mat", (), StartPlan("ring"), (base,))
+    >>> chosen(mat, InTheRound(increases=6)).sections[0].increases
+    6
+    """
+    sections = tuple(
+        replace(s, increases=s.increases or choice.increases) if s.shape == "disc" else s
+        for s in template.sections
+    )
+    return replace(
+        template,
+        sections=sections,
+        rounds=choice.rounds or template.rounds,
+        offset=template.offset if choice.offset is None else choice.offset,
     )

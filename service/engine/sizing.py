@@ -21,7 +21,7 @@ from .openings import (
 )
 from .outline import extent_of
 from .rounding import ANY, Multiple, Rounding
-from .roundplans import RoundTemplate
+from .roundplans import InTheRound, RoundTemplate
 from .sections import Section, build
 from .shaping import stitches_worked
 from .stitches import STITCHES, Terms
@@ -60,6 +60,7 @@ class PieceOrder:
     units: System = "metric"
     detail: Literal["runs", "rows"] = "runs"
     derived: Mapping[str, Derivation] = field(default_factory=dict)
+    in_the_round: InTheRound | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +93,9 @@ def size(order: PieceOrder) -> Sized:
     settled = settle(template, order.measurements, order.derived, order.units, found)
     asked = settled.sized_by
     sound = not found.refusals
+    if order.in_the_round:
+        detail = "this template is worked flat, and has no rounds to choose for"
+        found.add("not-in-the-round", ("in_the_round",), detail)
     turn = Turning(0, False)
     _check_rows_can_be_made(order, template, asked, found)
     with found.collecting():

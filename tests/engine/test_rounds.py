@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from shapely.geometry import LineString
 
 from service.api.builtins import TEMPLATES
+from service.engine.ask_edging import EdgingsOrder, edgings
 from service.engine.edgings import EdgingOrder
 from service.engine.errors import Refused
 from service.engine.foundation import Turning
@@ -21,6 +22,7 @@ from service.engine.patterns import Piece, piece
 from service.engine.profile import Segment, profile
 from service.engine.rounding import Multiple
 from service.engine.roundplans import (
+    InTheRound,
     RoundPlan,
     RoundTemplate,
     SegmentPlan,
@@ -401,3 +403,41 @@ def test_edging_and_loop_stand_on_the_last_round() -> None:
     assert made.edging.finished is not None
     assert made.edging.finished.height == made.finished.height + 2 * GAUGE.row_height
     assert any(line.text.startswith("Button loop") for line in made.instructions)
+
+
+def test_a_maker_chooses_increases_joins_and_offset_for_a_template_that_leaves_them_open() -> None:
+    made_up = {"in_the_round": InTheRound("spiral", True, 6), "detail": "rows"}
+    made = piece(order("disc", SQUARE, made_up, diameter=50))
+    assert counts(made) == [6, 12, 18, 24, 30]
+    said = "\n".join(line.text for line in made.instructions)
+    assert "Worked in a spiral" in said
+    # By hand: round 4 has six groups of 3, so it is set off by one stitch and a half, one whole.
+    assert "Round 4: Sc in next st, (sc in next 2 sts, 2 sc in next st) 5 times" in said
+    with pytest.raises(Refused) as refused:
+        piece(order("panel", SQUARE, made_up, width=50, height=50))
+    assert codes(refused) == {"in_the_round": "not-in-the-round"}
+
+
+@pytest.mark.parametrize(
+    ("stitch", "gauge", "trade"),
+    [
+        # Trade multiples: sc 6 (read); hdc 8; dc 12; each in the published gauges they go with.
+        ("single-crochet", square(13, 14, FOUR_INCHES), [6, 12, 18, 24]),
+        ("half-double-crochet", square(14, 10, TEN_CM, "half-double-crochet"), [8, 16, 24, 32]),
+        ("double-crochet", square(13, Fraction(15, 2), FOUR_INCHES, "double-crochet"),
+         [12, 24, 36, 48]),
+    ],
+)  # fmt: skip
+def test_the_trades_multiples_can_be_asked_for_and_lie_flat(
+    stitch: str, gauge: Gauge, trade: list[int]
+) -> None:
+    made_up = {"in_the_round": InTheRound(increases=trade[0]), "detail": "rows"}
+    made = piece(order("disc", gauge, made_up, diameter=8 * gauge.row_height))
+    assert counts(made) == trade, stitch
+    assert not [c for c in made.cautions if c.code.startswith("disc-")]
+
+
+def test_an_edging_alone_goes_round_the_last_round() -> None:
+    asked = order("cup", GAUGE, {"edging": EdgingOrder()}, diameter=80, height=100)
+    found = edgings(EdgingsOrder(GAUGE, EdgingOrder(), asked))
+    assert (found.stitches, found.corner_chains) == (41, 0)
