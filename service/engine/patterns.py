@@ -15,6 +15,7 @@ from .openings import Buttonhole
 from .pieces import make
 from .sections import Section
 from .sizing import Measure, PieceOrder, Totals
+from .slots import Opening
 from .yarn import Yarn
 
 
@@ -29,6 +30,7 @@ class Piece:
         Mapping[str, Measure], "each of the template's measurements, asked and finished"
     ]
     finished: Annotated[Extent, "size of the piece before edging"]
+    openings: Annotated[tuple[Opening, ...], "openings across rows that the template asks for"]
     edging: Annotated[Edging | None, "the edging, where one was asked for"]
     buttonhole: Annotated[Buttonhole | None, "the opening, where a button was given"]
     yarn: Annotated[Yarn | None, "the yarn, where something was told of it"]
@@ -61,6 +63,7 @@ def piece(order: PieceOrder) -> Piece:
         totals=sized.totals,
         measurements=sized.measurements,
         finished=sized.extent,
+        openings=sized.openings,
         edging=made.edging,
         buttonhole=made.buttonhole,
         yarn=made.yarn,

@@ -7,37 +7,15 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
+from .edgeplans import EdgePlan, check_edge
 from .errors import Findings
 from .openings import Edge
 from .rounding import Multiple
 from .shaping import Edges
+from .terms import Term as Term
 
-Shape = Literal["even", "taper"]
+Shape = Literal["even", "taper", "outline"]
 Hazard = Literal["cord"]
-
-
-@dataclass(frozen=True, slots=True)
-class Term:
-    """A length in a template: a measurement times a factor plus an ease, or a fixed length."""
-
-    measurement: str | None
-    times: Fraction = Fraction(1)
-    plus: Fraction = Fraction(0)
-
-    def of(self, measurements: Mapping[str, Fraction]) -> Fraction | None:
-        """The length in millimetres; None where its measurement was not asked for."""
-        if self.measurement is None:
-            return self.plus
-        asked = measurements.get(self.measurement)
-        return None if asked is None else asked * self.times + self.plus
-
-    def measurement_from(self, length: Fraction) -> Fraction:
-        """What the measurement came to, when this term came to ``length`` millimetres.
-
-        >>> Term("width", Fraction(1, 2), Fraction(10)).measurement_from(Fraction(130))
-        Fraction(240, 1)
-        """
-        return length if self.measurement is None else (length - self.plus) / self.times
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +42,8 @@ class SectionPlan:
     """One stretch of rows.
 
     A taper goes to a width, a stitch count or a point. Its extent is its height where that is
-    asked for; else its rows; else what shaping every ``every``-th row takes.
+    asked for; else its rows; else what shaping every ``every``-th row takes. An outline follows
+    its edges, ``sides`` standing for both; an edge that is not told goes straight up.
     """
 
     name: str
@@ -79,6 +58,25 @@ class SectionPlan:
     max_change: int | None = None
     right_side_only: bool | None = None
     row_multiple: Multiple | None = None
+    left: EdgePlan = ()
+    right: EdgePlan = ()
+    sides: EdgePlan = ()
+
+    def edge_plans(self) -> dict[str, EdgePlan]:
+        """The edges that are told, by their names in the document."""
+        told = {"left": self.left, "right": self.right, "sides": self.sides}
+        return {name: edge for name, edge in told.items() if edge}
+
+
+@dataclass(frozen=True, slots=True)
+class OpeningPlan:
+    """An opening across a row: how high its row is, how wide it is, and where it begins."""
+
+    name: str
+    height: Term
+    width: Term | None = None
+    stitches: int | None = None
+    from_left: Term | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +91,7 @@ class Template:
     hazards: tuple[Hazard, ...] = ()
     description: str = ""
     closure_at: Edge = "last-row"
+    openings: tuple[OpeningPlan, ...] = ()
 
 
 def terms_of(template: Template) -> dict[str, list[tuple[tuple[str | int, ...], Term]]]:
@@ -112,6 +111,13 @@ def terms_of(template: Template) -> dict[str, list[tuple[tuple[str | int, ...], 
     for i, section in enumerate(template.sections):
         note(("sections", i, "height"), section.height)
         note(("sections", i, "to_width"), section.to_width)
+        for name, edge in section.edge_plans().items():
+            for j, segment in enumerate(edge):
+                for path, term in segment.terms():
+                    note(("sections", i, name, j, *path), term)
+    for i, opening in enumerate(template.openings):
+        for name in ("height", "width", "from_left"):
+            note(("openings", i, name), getattr(opening, name))
     return used
 
 
@@ -149,7 +155,7 @@ def check_template(template: Template) -> None:
                     f"{name} is not among the template's measurements",
                     listed,
                 )
-            if term.times <= 0:
+            if term.times <= 0 and len(path) <= 3:  # those of an edge are checked with it
                 found.add("factor-not-positive", (*path, "times"), "a factor is above zero")
             if name in optional and path == ("foundation", "width"):
                 found.add(
@@ -174,7 +180,57 @@ def check_template(template: Template) -> None:
                 f"two sections are called {section.name}",
             )
         names.add(section.name)
+    for i, opening in enumerate(template.openings):
+        _check_opening(opening, ("openings", i), optional, found)
+        if opening.name in [other.name for other in template.openings[:i]]:
+            found.add(
+                "opening-name-twice",
+                ("openings", i, "name"),
+                f"two openings are called {opening.name}",
+            )
     found.settle()
+
+
+def _check_opening(
+    opening: OpeningPlan, path: tuple[str | int, ...], optional: set[str], found: Findings
+) -> None:
+    if (opening.width is None) == (opening.stitches is None):
+        found.add(
+            "opening-size",
+            path,
+            "an opening has either a width or a stitch count",
+            {"one_of": ["width", "stitches"]},
+        )
+    for name in ("height", "width", "from_left"):
+        term = getattr(opening, name)
+        if term and term.measurement in optional:
+            found.add(
+                "optional-in-opening",
+                (*path, name),
+                "an opening needs measurements that are always given",
+            )
+
+
+def _check_outline(
+    section: SectionPlan, path: tuple[str | int, ...], optional: set[str], found: Findings
+) -> None:
+    edges = section.edge_plans()
+    if not edges or ("sides" in edges and len(edges) > 1):
+        found.add(
+            "outline-edges",
+            path,
+            "an outline tells its left edge, its right edge or both; or sides, for both alike",
+            {"one_of": ["left", "right", "left and right", "sides"]},
+        )
+    for name, edge in edges.items():
+        check_edge(edge, (*path, name), optional, found)
+    for name in ("height", "rows", "every", "to_width", "to_stitches", "to_point"):
+        if getattr(section, name):
+            found.add(
+                "outline-with-extent", (*path, name), "an outline's edges say all of its extent"
+            )
+    if section.edges != "both":
+        found.add("outline-with-extent", (*path, "edges"), "an outline tells each edge itself")
 
 
 def _check_section(
@@ -186,6 +242,11 @@ def _check_section(
         "to_point": section.to_point,
     }
     given = [name for name, is_given in targets.items() if is_given]
+    if section.shape == "outline":
+        _check_outline(section, path, optional, found)
+        return
+    for name in section.edge_plans():
+        found.add("edge-without-outline", (*path, name), "only an outline has edges of its own")
     if section.shape == "taper":
         if len(given) != 1:
             found.add(
