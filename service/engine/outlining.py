@@ -83,7 +83,9 @@ def _candidates(
     rows = len(wanted[0])
     left, right = ([_nearest(x) for x in edge] for edge in wanted)
     for i, (a, b) in enumerate(zip(*exact, strict=True)):
-        if start - a - b < 1:
+        if start - a - b < 1:  # one stitch, over one of the row below
+            low, high = (left[i - 1], start - 1 - right[i - 1]) if i else (0, start - 1)
+            left[i] = max(low, min(high, left[i]))
             right[i] = start - 1 - left[i]
     if _keeps(start, left, right, most, rules):
         yield [left, right], _steps(rules, rows, most, most)
@@ -103,9 +105,18 @@ def _nearest(exact: Fraction) -> int:
 
 
 def _at_least_one(start: int, left: list[Fraction], right: list[Fraction]) -> list[list[Fraction]]:
-    """The edges moved apart, each by half, where less than a stitch is left between them."""
-    apart = [max(Fraction(0), (1 - start + a + b) / 2) for a, b in zip(left, right, strict=True)]
-    return [[x - more for x, more in zip(edge, apart, strict=True)] for edge in (left, right)]
+    """The edges moved apart where less than a stitch is left between them.
+
+    Each by half of it, but for an edge that goes straight up, which stays.
+    """
+    short = [max(Fraction(0), 1 - start + a + b) for a, b in zip(left, right, strict=True)]
+    moved = any(left), any(right)
+    return [
+        [x - more * moves / sum(moved) for x, more in zip(edge, short, strict=True)]
+        if moves
+        else edge
+        for edge, moves in zip((left, right), moved, strict=True)
+    ]
 
 
 def _steps(rules: Rules, rows: int, left: int, right: int) -> list[list[int]]:
