@@ -48,6 +48,35 @@ class SegmentPlan:
 EdgePlan = tuple[SegmentPlan, ...]
 
 
+def check_outline(
+    edges: Mapping[str, EdgePlan],
+    other: list[str],
+    path: Path,
+    optional: set[str],
+    found: Findings,
+) -> None:
+    """Whether an outline tells its edges and nothing ``other`` of its extent; adds to what was found.
+
+    Source: common-practice.
+
+    >>> found = Findings()
+    >>> check_outline({}, ["rows"], (), set(), found)
+    >>> [r.code for r in found.refusals]
+    ['outline-edges', 'outline-with-extent']
+    """
+    if not edges or ("sides" in edges and len(edges) > 1):
+        found.add(
+            "outline-edges",
+            path,
+            "an outline tells its left edge, its right edge or both; or sides, for both alike",
+            {"one_of": ["left", "right", "left and right", "sides"]},
+        )
+    for name, edge in edges.items():
+        check_edge(edge, (*path, name), optional, found)
+    for name in other:
+        found.add("outline-with-extent", (*path, name), "an outline's edges say all of its extent")
+
+
 def check_edge(edge: EdgePlan, path: Path, optional: set[str], found: Findings) -> None:
     """Whether each segment tells what its kind needs, and no more; adds to what was found.
 

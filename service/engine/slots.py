@@ -10,10 +10,10 @@ from typing import Annotated
 from .counting import Asked, Scale, asked_for
 from .errors import Findings, Path, Refusal, Refused
 from .measures import Measure, measure
+from .openingplans import OpeningPlan
 from .rounding import whole
 from .schedules import run_at
 from .shaping import Run, Schedule
-from .templates import OpeningPlan
 from .units import written
 
 

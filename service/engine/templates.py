@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
-from .edgeplans import EdgePlan, check_edge
+from .edgeplans import EdgePlan, check_outline
 from .errors import Findings
+from .openingplans import OpeningPlan as OpeningPlan
+from .openingplans import check_openings
 from .openings import Edge
 from .rounding import Multiple
 from .shaping import Edges
@@ -66,17 +68,6 @@ class SectionPlan:
         """The edges that are told, by their names in the document."""
         told = {"left": self.left, "right": self.right, "sides": self.sides}
         return {name: edge for name, edge in told.items() if edge}
-
-
-@dataclass(frozen=True, slots=True)
-class OpeningPlan:
-    """An opening across a row: how high its row is, how wide it is, and where it begins."""
-
-    name: str
-    height: Term
-    width: Term | None = None
-    stitches: int | None = None
-    from_left: Term | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,57 +171,8 @@ def check_template(template: Template) -> None:
                 f"two sections are called {section.name}",
             )
         names.add(section.name)
-    for i, opening in enumerate(template.openings):
-        _check_opening(opening, ("openings", i), optional, found)
-        if opening.name in [other.name for other in template.openings[:i]]:
-            found.add(
-                "opening-name-twice",
-                ("openings", i, "name"),
-                f"two openings are called {opening.name}",
-            )
+    check_openings(template.openings, optional, found)
     found.settle()
-
-
-def _check_opening(
-    opening: OpeningPlan, path: tuple[str | int, ...], optional: set[str], found: Findings
-) -> None:
-    if (opening.width is None) == (opening.stitches is None):
-        found.add(
-            "opening-size",
-            path,
-            "an opening has either a width or a stitch count",
-            {"one_of": ["width", "stitches"]},
-        )
-    for name in ("height", "width", "from_left"):
-        term = getattr(opening, name)
-        if term and term.measurement in optional:
-            found.add(
-                "optional-in-opening",
-                (*path, name),
-                "an opening needs measurements that are always given",
-            )
-
-
-def _check_outline(
-    section: SectionPlan, path: tuple[str | int, ...], optional: set[str], found: Findings
-) -> None:
-    edges = section.edge_plans()
-    if not edges or ("sides" in edges and len(edges) > 1):
-        found.add(
-            "outline-edges",
-            path,
-            "an outline tells its left edge, its right edge or both; or sides, for both alike",
-            {"one_of": ["left", "right", "left and right", "sides"]},
-        )
-    for name, edge in edges.items():
-        check_edge(edge, (*path, name), optional, found)
-    for name in ("height", "rows", "every", "to_width", "to_stitches", "to_point"):
-        if getattr(section, name):
-            found.add(
-                "outline-with-extent", (*path, name), "an outline's edges say all of its extent"
-            )
-    if section.edges != "both":
-        found.add("outline-with-extent", (*path, "edges"), "an outline tells each edge itself")
 
 
 def _check_section(
@@ -243,7 +185,10 @@ def _check_section(
     }
     given = [name for name, is_given in targets.items() if is_given]
     if section.shape == "outline":
-        _check_outline(section, path, optional, found)
+        extent = ("height", "rows", "every", "to_width", "to_stitches", "to_point")
+        told = [name for name in extent if getattr(section, name)]
+        told += ["edges"] if section.edges != "both" else []
+        check_outline(section.edge_plans(), told, path, optional, found)
         return
     for name in section.edge_plans():
         found.add("edge-without-outline", (*path, name), "only an outline has edges of its own")
