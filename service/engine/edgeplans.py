@@ -55,7 +55,7 @@ def check_outline(
     optional: set[str],
     found: Findings,
 ) -> None:
-    """Whether an outline tells its edges and nothing ``other`` of its extent; adds to what was found.
+    """Whether an outline tells its edges, and no ``other`` extent; adds to what was found.
 
     Source: common-practice.
 
