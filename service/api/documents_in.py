@@ -9,9 +9,18 @@ from marshmallow import post_load
 
 from ..engine.bodies import MEASURES
 from ..engine.deriving import PARTS
+from ..engine.edgeplans import PointPlan
+from ..engine.edgeplans import SegmentPlan as EdgeSegmentPlan
 from ..engine.rounding import Multiple
 from ..engine.roundplans import RoundPlan, RoundTemplate, SegmentPlan, StartPlan
-from ..engine.templates import FoundationPlan, MeasurementPlan, SectionPlan, Template, Term
+from ..engine.templates import (
+    FoundationPlan,
+    MeasurementPlan,
+    OpeningPlan,
+    SectionPlan,
+    Template,
+    Term,
+)
 from .fields import (
     LEAST,
     NAME,
@@ -82,7 +91,7 @@ class _Fixed(Part):
         return Term(None, plus=super()._deserialize(value, attr, data, **kwargs))
 
 
-def term(description: str) -> OneOfKinds:
+def term(description: str, **kwargs: Any) -> OneOfKinds:
     """A length in a template: a measurement's name, one made from a measurement, or fixed."""
     return OneOfKinds(
         {
@@ -91,6 +100,7 @@ def term(description: str) -> OneOfKinds:
             "value": _Fixed(LengthSchema),
         },
         **said(description),
+        **kwargs,
     )
 
 
@@ -113,6 +123,79 @@ class TakesSchema(Strict):
     object = Parts(
         Choice(tuple(PARTS)), 1, len(PARTS), **said("what may be taken of an object for it")
     )
+
+
+class ShiftSchema(TermSchema):
+    """A length made from a measurement, that may go either way."""
+
+    times = Number(-1000, 1000, **said("factor, not zero; below zero to go outwards"))
+
+
+def shift(description: str) -> OneOfKinds:
+    """A length that may be zero or below: told as a term is."""
+    return OneOfKinds(
+        {
+            "string": _NameOnly(40, 1, NAME, **said("name of a measurement")),
+            "measurement": Part(ShiftSchema),
+            "value": _Fixed(EaseSchema),
+        },
+        data_key="in",
+        **said(description),
+    )
+
+
+class PointSchema(Strict):
+    """A point of a polyline, from where its segment starts."""
+
+    inwards = shift("towards the middle of the piece, below zero for outwards; 0 when left out")
+    up = term("above the segment's start, no lower than the point before", required=True)
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> PointPlan:
+        return PointPlan(**data)
+
+
+class EdgeSegmentSchema(Strict):
+    """One stretch of an edge, from where the one below it ends.
+
+    A line has in, up or both, an arc up and mostly in, points its points. An arc is a quarter of
+    an ellipse, or an arc of a circle where it has a radius.
+    """
+
+    kind = Choice(("line", "arc", "points"), required=True, **said("what the edge follows"))
+    inwards = shift("towards the middle of the piece, below zero for outwards; 0 when left out")
+    up = term("how far up the segment goes; a line without it is level")
+    bulge = Choice(
+        ("outward", "inward"),
+        **said(
+            "the side of the straight line that an arc stands on; outward, as when left out, makes"
+            " the piece wider: an arc that comes in starts straight up and ends level"
+        ),
+    )
+    radius = term("radius of an arc of a circle, no longer than half of one")
+    points = Parts(Part(PointSchema), 1, 200, **said("points of a polyline, from below"))
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> EdgeSegmentPlan:
+        return EdgeSegmentPlan(**data)
+
+
+def edge(description: str) -> Parts:
+    return Parts(Part(EdgeSegmentSchema), 1, 40, **said(description))
+
+
+class OpeningSchema(Strict):
+    """An opening across a row, skipped and chained over: a width or a stitch count, not both."""
+
+    name = Text(40, 1, WORDS, required=True, **said("name of the opening"))
+    height = term("from the foundation to the opening", required=True)
+    width = term("along the opening")
+    stitches = Whole(1, 10_000, **said("stitches the opening takes"))
+    from_left = term("from the left edge of its row to the opening; in the middle when left out")
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> OpeningPlan:
+        return OpeningPlan(**data)
 
 
 class MeasurementSchema(Strict):
@@ -145,14 +228,20 @@ class FoundationPlanSchema(Strict):
 
 
 class SectionSchema(Strict):
-    """A stretch of rows, worked even or tapered (in either direction).
+    """A stretch of rows, worked even, tapered (in either direction), or following an outline.
 
     A taper goes to exactly one of: to_width, to_stitches, to_point. Its extent is its height
     where that is asked for; else its rows; else what shaping every so many rows takes.
+    An outline has left and right, or sides for both alike, and no other extent: each edge is told
+    from the end of the row below, in segments from the bottom up, and an edge that is left out
+    goes straight up. It is stretched or squeezed to the nearest whole rows and read at the middle
+    of each, where each edge takes the nearest stitch, ties to the wider row.
     """
 
     name = Text(40, 1, WORDS, required=True, **said("name of the section"))
-    shape = Choice(("even", "taper"), required=True, **said("even keeps its stitch count"))
+    shape = Choice(
+        ("even", "taper", "outline"), required=True, **said("even keeps its stitch count")
+    )
     height = term("height of the section")
     rows = Whole(1, 10_000, **said("rows of the section, where its height is not asked for"))
     every = Whole(
@@ -168,10 +257,14 @@ class SectionSchema(Strict):
         1,
         100,
         **said(
-            "most stitches gained or lost in a row, both edges together; one an edge when left out"
+            "most stitches gained or lost in a row, both edges together; when left out, one an edge"
+            " in a taper and 100 in an outline"
         ),
     )
     right_side_only = Flag(**said("shape on right-side rows only; row 1 is one"))
+    left = edge("left edge of an outline, as the right side faces")
+    right = edge("right edge of an outline")
+    sides = edge("both edges of an outline, alike")
     row_multiple = Part(MultipleSchema, **said("counts of rows that the stitch pattern allows"))
 
     @post_load
@@ -197,6 +290,9 @@ class TemplateSchema(Strict):
     closure_at = Choice(
         ("last-row", "row-ends"),
         **said("edge that a button closes over; last-row when left out"),
+    )
+    openings = Parts(
+        Part(OpeningSchema), 0, 40, **said("openings inside the piece; several may share a row")
     )
     hazards = Parts(Choice(("cord",)), 0, 1, **said("what the piece is that calls for a caution"))
 

@@ -259,7 +259,8 @@ class PieceFields(Asked):
         1,
         100,
         **said(
-            "most stitches gained or lost in a row, both edges together; one an edge when left out"
+            "most stitches gained or lost in a row, both edges together; when left out, one an edge"
+            " in a taper and 100 in an outline"
         ),
     )
     in_the_round = Part(InTheRoundSchema, **said("choices for a piece in the round"))

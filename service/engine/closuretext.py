@@ -1,6 +1,8 @@
-"""A button's opening in words: the rows of a slit, or a loop at the end."""
+"""Openings in words: the rows of a slit or slot, or a button's loop at the end."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 from .edgings import Edging
 from .openings import Buttonhole, Loop, LoopPlace, Slit, SlitPlace
@@ -8,17 +10,37 @@ from .rowlines import Fabric, Rows, ends
 from .rowtext import Words, plain_stitches, plural
 from .schedules import run_at
 from .shaping import Schedule
+from .slots import Opening
 from .stitches import STITCHES
 
 
-def slit_rows(hole: Buttonhole, runs: Schedule, fabric: Fabric) -> list[Rows]:
-    """The rows a slit takes, and the row after it, written out; ``runs`` are the piece's."""
-    slit, at = hole.slit, hole.slit_place
-    assert slit is not None
-    assert at is not None
-    if slit.direction == "across":
-        return _across(slit, at, runs, fabric)
-    return _along(slit, at, runs, fabric)
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Stitches of a row that are skipped and chained over, and worked back in the next row.
+
+    first: the first of them, counted from the start of the row.
+    """
+
+    row: int
+    first: int
+    skipped: int
+    chain: int
+    name: str
+
+
+def opened_rows(
+    hole: Buttonhole | None, openings: tuple[Opening, ...], runs: Schedule, fabric: Fabric
+) -> list[Rows]:
+    """The rows of every opening, and the rows over them, written out; ``runs`` are the piece's."""
+    gaps = [Gap(o.row, o.first_stitch, o.skipped, o.chain, o.name) for o in openings]
+    along: list[Rows] = []
+    if hole and hole.slit and hole.slit_place:
+        slit, at = hole.slit, hole.slit_place
+        if slit.direction == "across":
+            gaps.append(Gap(at.row, at.first_stitch, slit.skipped, slit.chain, "buttonhole"))
+        else:
+            along = _along(slit, at, runs, fabric)
+    return sorted([*_across(gaps, runs, fabric), *along], key=lambda rows: rows.first)
 
 
 def _plain(words: Words, stitches: int) -> list[str]:
@@ -27,35 +49,50 @@ def _plain(words: Words, stitches: int) -> list[str]:
     return [f"{words.st} in next {'st' if stitches == 1 else f'{stitches} sts'}"]
 
 
-def _across(slit: Slit, at: SlitPlace, runs: Schedule, fabric: Fabric) -> list[Rows]:
-    """The row that skips, and the row that works back over the chains."""
-    words = fabric.words
-    before, run = run_at(runs, at.row)
-    start, end = ends(at.row, run)
-    plain = plain_stitches(words, before, start, end)
-    # Stitches of this row that stand before the chains, and after them.
-    stood_on = before - plain - _below(end)
-    lead = at.first_stitch - 1 - stood_on
-    rest = plain - lead - slit.skipped
-    made_first = stood_on + start + lead
-    after = before + (run.change if run else 0)
-    made_last = after - made_first - slit.skipped
-    over = f"ch {slit.chain}, {words.skip} next {plural(slit.skipped, 'st')}"
-    middle = ", ".join([*_plain(words, lead), over, *_plain(words, rest)])
-    text = fabric.row(at.row, before, run, middle)
-    opened = Rows(at.row, at.row, f"{text} (buttonhole)", (after,),
-                  f", {slit.skipped} of them the ch-{slit.chain} space")  # fmt: skip
+def _across(gaps: list[Gap], runs: Schedule, fabric: Fabric) -> list[Rows]:
+    """The rows that skip, and those that work back over the chains; one may do both."""
+    words, told = fabric.words, list[Rows]()
+    for row in sorted({row for gap in gaps for row in (gap.row, gap.row + 1)}):
+        before, run = run_at(runs, row)
+        start, end = ends(row, run)
+        plain = plain_stitches(words, before, start, end)
+        at = before - plain - _below(end)  # stitches before the plain stretch
+        last, parts = at + plain, list[str]()
+        opened = sorted((g for g in gaps if g.row == row), key=lambda g: g.first)
+        for first, gap in sorted([*((g.first, g) for g in opened), *_below_row(gaps, runs, row)],
+                                 key=lambda met: met[0]):  # fmt: skip
+            over = f"ch {gap.chain}, {words.skip} next {plural(gap.skipped, 'st')}"
+            if gap.row < row:
+                over = f"{gap.skipped} {words.st} in the ch-{gap.chain} space"
+            parts += [*_plain(words, first - 1 - at), over]
+            at = first - 1 + gap.skipped
+        text = fabric.row(row, before, run, ", ".join([*parts, *_plain(words, last - at)]))
+        after = before + (run.change if run else 0)
+        told.append(Rows(row, row, f"{text}{_names(opened)}", (after,), _spaces(opened)))
+    return told
 
-    _, run_back = run_at(runs, at.row + 1)
-    start, end = ends(at.row + 1, run_back)
-    back_plain = plain_stitches(words, after, start, end)
-    lead_back = made_last - (after - back_plain - _below(end))
-    rest_back = back_plain - lead_back - slit.skipped
-    into = f"{slit.stitches_worked_back} {words.st} in the ch-{slit.chain} space"
-    middle = ", ".join([*_plain(words, lead_back), into, *_plain(words, rest_back)])
-    counted = after + (run_back.change if run_back else 0)
-    text = fabric.row(at.row + 1, after, run_back, middle)
-    return [opened, Rows(at.row + 1, at.row + 1, text, (counted,))]
+
+def _below_row(gaps: list[Gap], runs: Schedule, row: int) -> list[tuple[int, Gap]]:
+    """The openings of the row below, with the place of each from the start of this row."""
+    below, shaped = run_at(runs, row - 1)
+    start, end = ends(row - 1, shaped)
+    made = below + start + end
+    return [
+        (made - (gap.first - 1 + start) - gap.skipped + 1, gap)
+        for gap in gaps
+        if gap.row == row - 1
+    ]
+
+
+def _names(gaps: list[Gap]) -> str:
+    names = [gap.name.replace("_", " ").replace("-", " ") for gap in gaps]
+    return f" ({' and '.join(names)})" if gaps else ""
+
+
+def _spaces(gaps: list[Gap]) -> str:
+    if len(gaps) > 1:
+        return f", {sum(gap.skipped for gap in gaps)} of them in {len(gaps)} ch spaces"
+    return "".join(f", {gap.skipped} of them the ch-{gap.chain} space" for gap in gaps)
 
 
 def _below(change: int) -> int:

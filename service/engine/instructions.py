@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from .checkpoints import Checkpoint
-from .closuretext import loop_step, slit_rows
+from .closuretext import loop_step, opened_rows
 from .edgingtext import edging_steps
 from .pieces import Made
 from .rowlines import Fabric, Rows, stretch
@@ -46,8 +46,7 @@ def _rows(order: PieceOrder, made: Made, words: Words) -> Iterator[Line]:
     fabric = Fabric(words, sized.foundation)
     runs = runs_of(sized.sections)
     checks = {c.after_row: c for c in made.checkpoints}
-    hole = made.buttonhole
-    opened = slit_rows(hole, runs, fabric) if hole and hole.slit_place else []
+    opened = opened_rows(made.buttonhole, sized.openings, runs, fabric)
     for section in sized.sections:
         title = f"{section.name.replace('_', ' ').replace('-', ' ').capitalize()}: "
         for rows in _section(section, runs, opened, fabric):

@@ -1,16 +1,13 @@
-"""Measurements settled: given, made from a body or an object, or following from the others."""
+"""A measurement as asked, and as whole stitches or rows make it, side by side."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Annotated
 
-from .deriving import Derivation, MadeFrom, derive_all
-from .errors import Findings
-from .templates import Asks, check_measurements, with_defaults
-from .units import Length, System
+from .deriving import MadeFrom
+from .units import Length
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,52 +22,10 @@ class Measure:
     ] = None
 
 
-def measure(asked: Fraction | None, came_to: Fraction) -> Measure:
-    """A measurement beside what it came to; lengths in millimetres. Source: common-practice.
+def measure(asked: Fraction | None, finished: Fraction) -> Measure:
+    """The measurement and what it came to, in millimetres. Source: common-practice.
 
     >>> measure(Fraction(240), Fraction(475, 2)).difference
     Fraction(-5, 2)
     """
-    return Measure(asked, came_to, None if asked is None else came_to - asked)
-
-
-@dataclass(frozen=True, slots=True)
-class Settled:
-    """What was asked for, what the piece is sized by, and how what was asked was made."""
-
-    wanted: Mapping[str, Fraction]
-    sized_by: Mapping[str, Fraction]
-    made_from: Mapping[str, MadeFrom]
-
-    def told(self, measures: Mapping[str, Measure]) -> dict[str, Measure]:
-        """The measures, each with what it was made from."""
-        return {
-            name: replace(m, made_from=self.made_from[name]) if name in self.made_from else m
-            for name, m in measures.items()
-        }
-
-
-def settle(
-    template: Asks,
-    measurements: Mapping[str, Fraction],
-    derived: Mapping[str, Derivation],
-    units: System,
-    found: Findings,
-) -> Settled:
-    """Make every measurement a length in millimetres; what is wrong goes into ``found``.
-
-    Source: common-practice.
-
-    >>> from .templates import FoundationPlan, MeasurementPlan, Template, Term
-    >>> plan = FoundationPlan(Term("width"))
-    >>> band = Template("band", "Band", (MeasurementPlan("width", "across"),), plan, ())
-    >>> settle(band, {"width": Fraction(9)}, {}, "metric", Findings()).sized_by
-    {'width': Fraction(9, 1)}
-    """
-    made = derive_all(template, derived, units, found)
-    wanted = {**measurements, **{name: length for name, (length, _) in made.items()}}
-    with found.collecting():
-        check_measurements(template, wanted, units, derived.keys())
-    return Settled(
-        wanted, with_defaults(template, wanted), {name: how for name, (_, how) in made.items()}
-    )
+    return Measure(asked, finished, None if asked is None else finished - asked)

@@ -95,5 +95,6 @@ def extent_of(
     >>> extent_of(10, (), Fraction(4), Fraction(3)).width
     Fraction(40, 1)
     """
-    widest = max([foundation, *(s.stitches_at_end for s in sections)])
+    turns = [run.stitches_after for s in sections for run in s.schedule]
+    widest = max([foundation, *turns, *(s.stitches_at_end for s in sections)])
     return Extent(widest * stitch_width, sum(s.rows for s in sections) * row_height)

@@ -20,6 +20,7 @@ from .roundplans import RoundTemplate, chosen
 from .rounds import RoundSection, Start
 from .sections import Section
 from .sizing import PieceOrder, Totals
+from .slots import Opening
 from .yarn import Yarn
 
 
@@ -38,6 +39,7 @@ class Piece:
         Mapping[str, Measure], "each of the template's measurements, asked and finished"
     ]
     finished: Annotated[Extent, "size of the piece before edging"]
+    openings: Annotated[tuple[Opening, ...], "openings across rows that the template asks for"]
     edging: Annotated[Edging | None, "the edging, where one was asked for"]
     buttonhole: Annotated[Buttonhole | None, "the opening, where a button was given"]
     yarn: Annotated[Yarn | None, "the yarn, where something was told of it"]
@@ -80,6 +82,7 @@ def _told(order: PieceOrder, made: Made | RoundMade, steps: tuple[Instruction, .
         totals=made.totals,
         measurements=made.measurements,
         finished=made.sized.extent,
+        openings=made.sized.openings if isinstance(made, Made) else (),
         edging=made.edging,
         buttonhole=made.buttonhole,
         yarn=made.yarn,

@@ -9,7 +9,7 @@ from fractions import Fraction
 from .cautions import Caution, cord, for_uses, small_part
 from .checkpoints import Checkpoint, checkpoints
 from .edgings import Edging, edging, edging_cautions
-from .errors import Findings, Refusal, Refused
+from .errors import Findings, Path, Refusal, Refused
 from .gauge import Gauge, swatch_cautions
 from .measures import Measure
 from .openings import (
@@ -29,12 +29,16 @@ from .openings import (
 from .outline import sides_of
 from .placing import place_slit
 from .schedules import runs_of
+from .sections import Section
 from .sizing import PieceOrder, Sized, Totals, size
 from .stitches import STITCHES
+from .units import written
 from .yarn import Work, Yarn, check_order, estimate, yarn_cautions
 
 LONG_AND_NARROW = 8
 """Times as long as wide: past it a piece can serve as a cord. Source: common-practice."""
+STEEP = 2
+"""Stitches changed at an edge in a row: past it the edge is bulky. Source: common-practice."""
 CORD_LENGTH = Fraction(220)
 """Millimetres: the shortest cord length with a published limit. Source: en-12586."""
 
@@ -120,7 +124,8 @@ def _close(order: PieceOrder, button: Button, sized: Sized) -> Buttonhole:
 
 def _place(slit: Slit, sized: Sized, gauge: Gauge, edge: Edge) -> SlitPlace:
     runs = runs_of(sized.sections)
-    return place_slit(slit, runs, gauge.stitch_width, gauge.row_height, edge)
+    busy = frozenset(row for o in sized.openings for row in (o.row, o.row + 1))
+    return place_slit(slit, runs, gauge.stitch_width, gauge.row_height, edge, busy)
 
 
 def _span(asked: int | None, along: int) -> int:
@@ -188,7 +193,7 @@ def _cautions(
 ) -> tuple[Caution, ...]:
     short, long = sorted((sized.extent.width, sized.extent.height))
     of_piece = [cord(("template",))] if is_cord(order, long, short) else []
-    return gathered(order, [*of_piece, *_shaping_cautions(sized)], hole, edged, yarn)
+    return gathered(order, [*of_piece, *_shaping_cautions(order, sized)], hole, edged, yarn)
 
 
 def is_cord(order: PieceOrder, long: Fraction, short: Fraction) -> bool:
@@ -224,18 +229,60 @@ def gathered(
     return tuple({c.code if c.code == "cord" else c: c for c in raised}.values())
 
 
-def _shaping_cautions(sized: Sized) -> list[Caution]:
+def _shaping_cautions(order: PieceOrder, sized: Sized) -> list[Caution]:
+    """Edges that an odd change makes unlike, and rows that are far from their outline."""
+    raised = []
+    for i, section in enumerate(sized.sections):
+        path = ("template", "sections", i)
+        off = section.outline_off
+        if off is None:
+            if _uneven(section):
+                raised.append(_uneven_edges(section, path))
+            continue
+        if max(off.left, off.right) > order.gauge.stitch_width / 2:
+            raised.append(_off_outline(section, max(off.left, off.right), order, path))
+        steepest = max((max(abs(r.left), abs(r.right)) for r in section.schedule), default=0)
+        if steepest > STEEP:
+            raised.append(_steep(section, steepest, path))
+    return raised
+
+
+def _steep(section: Section, stitches: int, path: Path) -> Caution:
+    return Caution(
+        "steep-shaping",
+        f"The {section.name} changes by up to {stitches} stitches at an edge in one row. A smaller"
+        " max_change spreads them over more rows. Else, where so many worked together are too"
+        " bulky, slip stitch over those to be lost at the start of a row and leave them unworked"
+        " at its end; and work those to be gained on chains added at the end of the row below.",
+        path,
+        "common-practice",
+    )
+
+
+def _uneven(section: Section) -> bool:
+    schedule = section.schedule
+    left, right = sum(r.times * r.left for r in schedule), sum(r.times * r.right for r in schedule)
+    return left != right and any(r.left and r.right for r in schedule)
+
+
+def _uneven_edges(section: Section, path: Path) -> Caution:
     """Where an odd change is shared by two edges, one edge has a stitch more than the other."""
-    return [
-        Caution(
-            "uneven-edges",
-            f"The {s.name} goes from {s.stitches_at_start} to {s.stitches_at_end} stitches, an odd"
-            " change over two edges: the left edge takes one stitch more than the right. A"
-            " measurement one stitch wider or narrower makes them alike.",
-            ("template", "sections", i),
-            "common-practice",
-        )
-        for i, s in enumerate(sized.sections)
-        if any(r.left and r.right for r in s.schedule)
-        and sum(r.times * r.left for r in s.schedule) != sum(r.times * r.right for r in s.schedule)
-    ]
+    return Caution(
+        "uneven-edges",
+        f"The {section.name} goes from {section.stitches_at_start} to {section.stitches_at_end}"
+        " stitches, an odd change over two edges: the left edge takes one stitch more than the"
+        " right. A measurement one stitch wider or narrower makes them alike.",
+        path,
+        "common-practice",
+    )
+
+
+def _off_outline(section: Section, off: Fraction, order: PieceOrder, path: Path) -> Caution:
+    return Caution(
+        "off-outline",
+        f"The {section.name} is up to {written(off, order.units)} from its outline at an edge, more"
+        " than half a stitch: its stitch multiple, its largest change a row, shaping on right-side"
+        " rows only, or rows narrower than a stitch keep it from coming nearer.",
+        path,
+        "geometry",
+    )

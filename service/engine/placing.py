@@ -12,13 +12,19 @@ from .shaping import Schedule
 
 
 def place_slit(
-    slit: Slit, runs: Schedule, stitch_width: Fraction, row_height: Fraction, edge: Edge
+    slit: Slit,
+    runs: Schedule,
+    stitch_width: Fraction,
+    row_height: Fraction,
+    edge: Edge,
+    busy: frozenset[int] = frozenset(),
 ) -> SlitPlace:
     """The row and stitches of a slit: near the last row in its middle, or near the row ends.
 
     Its middle stands at least half the button's diameter from every edge, with stitches to
-    spare for the shaping at both ends of its row and of the next. ``runs`` are the piece's; widths
-    in millimetres. Raises Refused where no row will do. Source: common-practice.
+    spare for the shaping at both ends of its row and of the next. ``runs`` are the piece's, of
+    which the rows ``busy`` have openings already; widths in millimetres. Raises Refused where no
+    row will do. Source: common-practice.
 
     >>> from .openings import Button, ClosureOrder, slit
     >>> from .shaping import Run
@@ -35,6 +41,8 @@ def place_slit(
         first = last - tall + 1
         # Rows are counted from 1; the row after the opening is worked over it.
         taken = rows[first - 1 : last + 1]
+        if busy.intersection(range(first, last + 2)):
+            continue
         before = taken[0][0]
         if tall > 1 and any(left or right for _, left, right in taken[:-1]):
             continue  # each half would be shaped twice

@@ -14,13 +14,14 @@ from .edgings import Edging, Extent, Side, edging
 from .errors import Findings, Refusal, Refused
 from .foundation import Turning, turning
 from .gauge import Gauge
-from .measures import Measure, Settled, measure, settle
+from .measures import Measure, measure
 from .openings import USUAL, USUAL_SPAN, Buttonhole, LoopPlace, check_button, loop
 from .pieces import gathered, is_cord
 from .rounding import ANY
 from .roundplans import RoundTemplate, check_round_template
 from .rounds import RoundSection, RoundSized, Start
 from .roundsizing import build_rounds
+from .settling import Settled, settle
 from .sizing import PieceOrder, Totals
 from .stitches import STITCHES
 from .yarn import Work, Yarn, check_order, estimate

@@ -129,7 +129,7 @@ def _alike_ahead(run: Run, stitches: int, need: int, left: int) -> int:
     """How many of the ``left`` shaping rows ahead, from the next on, have a plain stretch."""
     if stitches < need:
         return 0
-    return left if run.change > 0 else min(left, (stitches - need) // -run.change + 1)
+    return left if run.change >= 0 else min(left, (stitches - need) // -run.change + 1)
 
 
 def _repeat(row: int, last: int, run: Run, unit: int, times: int, counts: list[int]) -> Rows:
@@ -138,5 +138,7 @@ def _repeat(row: int, last: int, run: Run, unit: int, times: int, counts: list[i
         return Rows(row, last, f"work as Row {row - 1}", tuple(counts))
     again = "once more" if times == 1 else f"{times} more times"
     kind = "increase" if run.change > 0 else "decrease"
+    if run.left * run.right < 0:
+        kind = "shaping"
     note = f" after each {kind} row" if run.every > 1 and len(counts) > 1 else ""
     return Rows(row, last, f"repeat the last {rows} rows {again}", tuple(counts), note)

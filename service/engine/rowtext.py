@@ -73,6 +73,18 @@ def _taken(change: int) -> int:
     return 1 - change if change < 0 else int(change > 0)
 
 
+def _apart(start: int, end: int, short: int) -> tuple[int, int]:
+    """A loss at one end and a gain at the other that would share ``short`` stitches: less of both.
+
+    The stitches that would be lost and then gained again are worked plain.
+
+    >>> _apart(-2, 2, 1), _apart(-2, 2, 0)
+    ((-1, 1), (-2, 2))
+    """
+    short = max(0, min(short, abs(start), abs(end))) if start * end < 0 else 0
+    return (start + short, end - short) if start < 0 else (start - short, end + short)
+
+
 def plain_stitches(words: Words, before: int, start: int, end: int) -> int:
     """Stitches of the plain stretch between the two ends of a row after the first.
 
@@ -100,6 +112,7 @@ def worked_row(
     """
     turn = words.turn
     after = before + start + end
+    start, end = _apart(start, end, -plain_stitches(words, before, start, end))
     short = f"ch {words.short_turn}{' (does not count)' if turn.counts else ''}, turn"
     if before == 1:
         return f"{short}, {words.some(after)} in the st"
@@ -146,6 +159,9 @@ def first_row(words: Words, made: Foundation, start: int = 0, end: int = 0) -> s
     """
     turn, bases = words.turn, made.stitches
     after = bases + start + end
+    # A gain at the start is worked beside the stitch that the skipped chains stand for.
+    stood_on = int(turn.counts and start > 0)
+    start, end = _apart(start, end, _taken(start) + _taken(end) + stood_on - bases)
     # The chains before the first base; none of them is worked into or stands for a stitch.
     spare = made.chain - bases
     not_counted = (

@@ -8,7 +8,10 @@ from fractions import Fraction
 from typing import Annotated
 
 from .counting import Asked, Scale, asked_for, count, in_height, in_rows, not_in_multiple
+from .curves import HALF, Curve, Edge, height_of
+from .edgeplans import NOWHERE, Resolving
 from .errors import Findings, Path, Refusal, Refused
+from .outlining import OutlineOff, fit
 from .rounding import MOST_ROWS, Multiple, whole
 from .shaping import (
     Rules,
@@ -22,7 +25,7 @@ from .shaping import (
 )
 from .shapingtext import in_words
 from .templates import SectionPlan
-from .units import Length
+from .units import Length, written
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +46,9 @@ class Section:
     in_words: Annotated[str, "the shaping in the trade's form"]
     finished: Annotated[SectionSize, "finished size of the section"]
     row_counts: Annotated[tuple[int, ...] | None, 'stitches of each row, with "detail": "rows"']
+    outline_off: Annotated[
+        OutlineOff | None, "how far the rows are from the outline, where the section follows one"
+    ] = None
 
 
 def build(
@@ -79,10 +85,13 @@ def build(
         extent = rows is not None or not sizing.plan_gives_rows
         # Which rows face right is not known past a section of unknown rows.
         ready = extent and paced and (faces_known or not sizing.rules.right_side_only)
-        if stitches is not None and end is not None and ready:
+        if section.shape == "outline":
+            # Work is by row, so that too many rows are refused unfitted.
+            ready, end = ready and first - 1 + (rows or 0) <= MOST_ROWS, None
+        if stitches is not None and ready and (end is not None or section.shape == "outline"):
             with found.collecting():
                 made.append(sizing.section(stitches, end, rows))
-                rows = made[-1].rows
+                rows, end = made[-1].rows, made[-1].stitches_at_end
         faces_known = faces_known and rows is not None
         first += rows or 0
         stitches = end
@@ -116,11 +125,48 @@ class _Sizing:
 
     @property
     def height(self) -> Asked | None:
+        if self.plan.shape == "outline":
+            return self.outline_height
         return asked_for(self.plan.height, self.measurements, self.path("height")[1:])
 
     @property
     def plan_gives_rows(self) -> bool:
-        return self.height is not None or self.plan.rows is not None
+        told = self.plan.shape == "outline" or self.plan.rows is not None
+        return told or self.height is not None
+
+    @property
+    def edges(self) -> tuple[Edge, Edge]:
+        """Both edges of an outline in millimetres; one that is not told goes straight up."""
+        told = {
+            name: Resolving(self.path(name)[1:], self.measurements, self.scale.units).edge(plan)
+            for name, plan in self.plan.edge_plans().items()
+        }
+        left, right = (told.get("sides") or told.get(name) for name in ("left", "right"))
+        tall = height_of(left or right or ())
+        straight = (Curve(Fraction(0), tall),)
+        return left or straight, right or straight
+
+    @property
+    def outline_height(self) -> Asked:
+        """The height both edges come to; told of its measurement where one alone gives it."""
+        left, right = map(height_of, self.edges)
+        if abs(left - right) > self.scale.row_height * HALF:
+            told = [written(edge, self.scale.units, 3) for edge in (left, right)]
+            raise Refused(
+                Refusal(
+                    "edges-differ-in-height",
+                    self.path(),
+                    f"the left edge comes to {told[0]} and the right edge to {told[1]}: they must"
+                    " be alike to half a row",
+                    {"left_mm": float(left), "right_mm": float(right)},
+                )
+            )
+        plans = [*self.plan.edge_plans().values()]
+        ups = [segment.up for segment in plans[0]]
+        term = ups[0] if len(plans) == len(ups) == 1 else None
+        if term and term.measurement:
+            return Asked(left, ("measurements", term.measurement), term)
+        return Asked((left + right) / 2, self.path(), NOWHERE)
 
     @property
     def rules(self) -> Rules:
@@ -162,8 +208,14 @@ class _Sizing:
             return max(multiple.smallest, whole(Fraction(rows), multiple, "at-least"))
         raise not_in_multiple(self.path("rows"), rows, "rows", multiple)
 
-    def section(self, start: int, end: int, rows: int | None) -> Section:
+    def section(self, start: int, end: int | None, rows: int | None) -> Section:
         schedule: Schedule = ()
+        off = None
+        if self.plan.shape == "outline":
+            assert rows is not None  # its edges say how many
+            fitted = fit(*self.edges, start, rows, self.rules, self.scale, self.path())
+            schedule, end, off = fitted.schedule, fitted.end, fitted.off
+        assert end is not None  # else it has been refused
         if self.plan.shape == "taper":
             rows, schedule = self.shape(start, end, rows)
         assert rows is not None  # check_template saw to it
@@ -180,6 +232,7 @@ class _Sizing:
                 start * scale.stitch_width, end * scale.stitch_width, rows * scale.row_height
             ),
             row_counts=tuple(row_counts(start, rows, schedule)) if scale.every_row else None,
+            outline_off=off,
         )
 
     def shape(self, start: int, end: int, rows: int | None) -> tuple[int, Schedule]:

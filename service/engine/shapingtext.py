@@ -61,7 +61,7 @@ def _turns_told(schedule: Schedule) -> Iterator[tuple[Run, int]]:
 
 def _mirrors(run: Run, after: Run) -> bool:
     swapped = (run.every, run.times, run.right, run.left)
-    one_edge_more = run.left != run.right
+    one_edge_more = run.left != run.right and run.left * run.right >= 0
     return one_edge_more and swapped == (after.every, after.times, after.left, after.right)
 
 
@@ -73,6 +73,12 @@ def _act(run: Run) -> str:
     verb = "increase" if run.change > 0 else "decrease"
     left, right = abs(run.left), abs(run.right)
 
+    if run.left * run.right < 0:  # one edge goes out as the other comes in
+        more, less = ("left", "right") if run.left > 0 else ("right", "left")
+        return (
+            f"increase {_some(max(run.left, run.right))} at the {more} edge and"
+            f" decrease {_some(-min(run.left, run.right))} at the {less} edge"
+        )
     if left == right:
         return f"{verb} {_some(left)} at each edge"
     parts = [

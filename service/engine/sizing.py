@@ -9,27 +9,29 @@ from typing import Annotated, Literal
 
 from .cautions import Use
 from .counting import Scale, asked_for, count, not_in_multiple
+from .curves import height_of
 from .deriving import Derivation
+from .edgeplans import Resolving, spans
 from .edgings import EdgingOrder, Extent
-from .errors import Findings
+from .errors import Findings, Path
 from .foundation import Foundation, Turning, foundation, turning
 from .gauge import Gauge
-from .measures import Measure, measure, settle
+from .measures import Measure, measure
 from .openings import (
     Button,
     ClosureOrder,
 )
 from .outline import extent_of
-from .rounding import ANY, Multiple, Rounding
+from .rounding import ANY, Multiple, Rounding, whole
 from .roundplans import InTheRound, RoundTemplate
+from .schedules import run_at, runs_of
 from .sections import Section, build
-from .shaping import stitches_worked
+from .settling import settle
+from .shaping import Schedule, stitches_worked
+from .slots import Opening, place
 from .stitches import STITCHES, Terms
-from .templates import (
-    Template,
-    check_template,
-    terms_of,
-)
+from .templates import Template, check_template, terms_of
+from .terms import Term
 from .units import System
 from .yarn import YarnOrder
 
@@ -79,6 +81,7 @@ class Sized:
     measurements: Mapping[str, Measure]
     extent: Extent
     totals: Totals
+    openings: tuple[Opening, ...] = ()
 
 
 def size(order: PieceOrder) -> Sized:
@@ -121,18 +124,25 @@ def size(order: PieceOrder) -> Sized:
     if gauge.kind.makes_rows:
         with found.collecting():
             sections = build(template.sections, stitches, asked, scale)
+    openings: tuple[Opening, ...] = ()
+    if sections or not template.sections:
+        with found.collecting():
+            openings = place(template.openings, runs_of(sections), asked, scale)
     found.settle()
     assert stitches is not None  # or its refusal has been raised
     return Sized(
         turn=turn,
         foundation=foundation(stitches, turn),
         sections=sections,
-        measurements=settled.told(_measures(template, settled.wanted, stitches, sections, scale)),
+        measurements=settled.told(
+            _measures(template, settled.wanted, stitches, sections, openings, scale)
+        ),
         extent=extent_of(stitches, sections, scale.stitch_width, scale.row_height),
         totals=Totals(
             sum(s.rows for s in sections),
             sum(stitches_worked(s.stitches_at_start, s.rows, s.schedule) for s in sections),
         ),
+        openings=openings,
     )
 
 
@@ -145,6 +155,10 @@ def _check_rows_can_be_made(
     for name in ("edging", "button"):
         if getattr(order, name):
             found.add("cord-has-no-edges", (name,), "a cord of chains has no rows to work this on")
+    if template.openings:
+        found.add(
+            "cord-has-no-edges", ("template", "openings"), "a cord of chains has no rows to open"
+        )
     sections = template.sections
     if all(s.shape == "even" and s.height and s.height.of(asked) is None for s in sections):
         return
@@ -173,20 +187,70 @@ def _measures(
     asked: Mapping[str, Fraction],
     stitches: int,
     sections: tuple[Section, ...],
+    openings: tuple[Opening, ...],
     scale: Scale,
 ) -> dict[str, Measure]:
     """What each measurement came to, read off the first part of the piece that uses it."""
     made: dict[str, Measure] = {}
     used = terms_of(template)
     for plan in template.measurements:
-        path, term = used[plan.name][0]
+        path, term = next((u for u in used[plan.name] if u[0][-1] != "radius"), used[plan.name][0])
         if path[0] == "foundation":
             came_to = stitches * scale.stitch_width
         elif not sections:
             continue
+        elif path[0] == "openings":
+            came_to = _slot_length(openings[int(path[1])], str(path[2]), sections, scale)
+        elif len(path) > 3:
+            section = sections[int(path[1])]
+            came_to = _edge_length(template, section, path, term, asked, scale)
         else:
             finished = sections[int(path[1])].finished
             came_to = finished.height if path[2] == "height" else finished.width_at_end
-        came_to = term.measurement_from(came_to)
-        made[plan.name] = measure(asked.get(plan.name), came_to)
+        made[plan.name] = measure(asked.get(plan.name), term.measurement_from(came_to))
     return made
+
+
+def _slot_length(
+    opening: Opening, name: str, sections: tuple[Section, ...], scale: Scale
+) -> Fraction:
+    if name != "from_left":
+        finished: Fraction = getattr(opening, name).finished
+        return finished
+    before, _ = run_at(runs_of(sections), opening.row)
+    from_left = before - opening.last_stitch if opening.row % 2 else opening.first_stitch - 1
+    return from_left * scale.stitch_width
+
+
+def _edge_length(
+    template: Template,
+    section: Section,
+    path: Path,
+    term: Term,
+    asked: Mapping[str, Fraction],
+    scale: Scale,
+) -> Fraction:
+    """What a length of an edge came to: across, between the rows nearest to its ends."""
+    edge = str(path[2])
+    plan = template.sections[int(path[1])].edge_plans()[edge]
+    if path[-1] == "radius":  # no row tells of it
+        return term.of(asked) or Fraction(0)
+    here = Resolving(path[:3], asked, scale.units)
+    if path[-1] == "up":  # the outline is stretched to its whole rows, and every part of it alike
+        return here.length(term) * section.finished.height / height_of(here.edge(plan))
+    first, last = (whole(part * section.rows) for part in spans(plan, here)[path[3:]])
+    if first == last:  # a level line is worked in the row above it
+        last += 1
+    left = edge != "right"
+    gained = _gained(section.schedule, last, left) - _gained(section.schedule, first, left)
+    return -gained * scale.stitch_width
+
+
+def _gained(schedule: Schedule, rows: int, left: bool) -> int:
+    """Stitches gained at one edge in so many rows of the schedule."""
+    total = at = 0
+    for run in schedule:
+        done = min(run.times, max(0, rows - at) // run.every)
+        total += done * (run.left if left else run.right)
+        at += run.rows
+    return total

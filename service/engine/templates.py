@@ -8,38 +8,18 @@ from fractions import Fraction
 from math import ceil, floor
 from typing import Literal, Protocol
 
+from .edgeplans import EdgePlan, check_outline
 from .errors import Findings, Refusal
+from .openingplans import OpeningPlan as OpeningPlan
+from .openingplans import check_openings
 from .openings import Edge
 from .rounding import Multiple
 from .shaping import Edges
+from .terms import Term as Term
 from .units import MILLIMETRES, System, written
 
-Shape = Literal["even", "taper"]
+Shape = Literal["even", "taper", "outline"]
 Hazard = Literal["cord"]
-
-
-@dataclass(frozen=True, slots=True)
-class Term:
-    """A length in a template: a measurement times a factor plus an ease, or a fixed length."""
-
-    measurement: str | None
-    times: Fraction = Fraction(1)
-    plus: Fraction = Fraction(0)
-
-    def of(self, measurements: Mapping[str, Fraction]) -> Fraction | None:
-        """The length in millimetres; None where its measurement was not asked for."""
-        if self.measurement is None:
-            return self.plus
-        asked = measurements.get(self.measurement)
-        return None if asked is None else asked * self.times + self.plus
-
-    def measurement_from(self, length: Fraction) -> Fraction:
-        """What the measurement came to, when this term came to ``length`` millimetres.
-
-        >>> Term("width", Fraction(1, 2), Fraction(10)).measurement_from(Fraction(130))
-        Fraction(240, 1)
-        """
-        return length if self.measurement is None else (length - self.plus) / self.times
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +54,8 @@ class SectionPlan:
     """One stretch of rows.
 
     A taper goes to a width, a stitch count or a point. Its extent is its height where that is
-    asked for; else its rows; else what shaping every ``every``-th row takes.
+    asked for; else its rows; else what shaping every ``every``-th row takes. An outline follows
+    its edges, ``sides`` standing for both; an edge that is not told goes straight up.
     """
 
     name: str
@@ -89,6 +70,14 @@ class SectionPlan:
     max_change: int | None = None
     right_side_only: bool | None = None
     row_multiple: Multiple | None = None
+    left: EdgePlan = ()
+    right: EdgePlan = ()
+    sides: EdgePlan = ()
+
+    def edge_plans(self) -> dict[str, EdgePlan]:
+        """The edges that are told, by their names in the document."""
+        told = {"left": self.left, "right": self.right, "sides": self.sides}
+        return {name: edge for name, edge in told.items() if edge}
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +92,7 @@ class Template:
     hazards: tuple[Hazard, ...] = ()
     description: str = ""
     closure_at: Edge = "last-row"
+    openings: tuple[OpeningPlan, ...] = ()
 
 
 def terms_of(template: Template) -> dict[str, list[tuple[tuple[str | int, ...], Term]]]:
@@ -122,6 +112,13 @@ def terms_of(template: Template) -> dict[str, list[tuple[tuple[str | int, ...], 
     for i, section in enumerate(template.sections):
         note(("sections", i, "height"), section.height)
         note(("sections", i, "to_width"), section.to_width)
+        for name, edge in section.edge_plans().items():
+            for j, segment in enumerate(edge):
+                for path, term in segment.terms():
+                    note(("sections", i, name, j, *path), term)
+    for i, opening in enumerate(template.openings):
+        for name in ("height", "width", "from_left"):
+            note(("openings", i, name), getattr(opening, name))
     return used
 
 
@@ -159,7 +156,7 @@ def check_template(template: Template) -> None:
                     f"{name} is not among the template's measurements",
                     listed,
                 )
-            if term.times <= 0:
+            if term.times <= 0 and len(path) <= 3:  # those of an edge are checked with it
                 found.add("factor-not-positive", (*path, "times"), "a factor is above zero")
             if name in optional and path == ("foundation", "width"):
                 found.add(
@@ -184,6 +181,7 @@ def check_template(template: Template) -> None:
                 f"two sections are called {section.name}",
             )
         names.add(section.name)
+    check_openings(template.openings, optional, found)
     found.settle()
 
 
@@ -196,6 +194,14 @@ def _check_section(
         "to_point": section.to_point,
     }
     given = [name for name, is_given in targets.items() if is_given]
+    if section.shape == "outline":
+        extent = ("height", "rows", "every", "to_width", "to_stitches", "to_point")
+        told = [name for name in extent if getattr(section, name)]
+        told += ["edges"] if section.edges != "both" else []
+        check_outline(section.edge_plans(), told, path, optional, found)
+        return
+    for name in section.edge_plans():
+        found.add("edge-without-outline", (*path, name), "only an outline has edges of its own")
     if section.shape == "taper":
         if len(given) != 1:
             found.add(

@@ -19,6 +19,7 @@ from service.engine.standards import TABLES
         # As the contract fixes them; a mark says it may be left out.
         ("panel", ["width", "height"]),
         ("flap-panel", ["width", "body_height", "flap_depth?"]),
+        ("rounded-flap-panel", ["width", "body_height", "flap_depth"]),
         ("triangle", ["width", "height?"]),
         ("trapezoid", ["bottom_width", "top_width", "height"]),
         ("band", ["length", "depth"]),

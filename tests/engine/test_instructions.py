@@ -34,7 +34,8 @@ class Reader:
         self.st, self.below, self.taken, self.made = re.escape(st), below, 0, 0
 
     def work(self, text: str) -> tuple[int, int]:
-        clauses = text.removesuffix(" (buttonhole)").split(", ")
+        # A row with openings ends on their names.
+        clauses = re.sub(r" \([a-z ]+\)$", "", text).split(", ")
         for clause in clauses:
             self.clause(clause)
         return self.taken, self.made

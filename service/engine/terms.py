@@ -1,0 +1,31 @@
+"""Lengths of a template in terms of the measurements that it asks for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """A length in a template: a measurement times a factor plus an ease, or a fixed length."""
+
+    measurement: str | None
+    times: Fraction = Fraction(1)
+    plus: Fraction = Fraction(0)
+
+    def of(self, measurements: Mapping[str, Fraction]) -> Fraction | None:
+        """The length in millimetres; None where its measurement was not asked for."""
+        if self.measurement is None:
+            return self.plus
+        asked = measurements.get(self.measurement)
+        return None if asked is None else asked * self.times + self.plus
+
+    def measurement_from(self, length: Fraction) -> Fraction:
+        """What the measurement came to, when this term came to ``length`` millimetres.
+
+        >>> Term("width", Fraction(1, 2), Fraction(10)).measurement_from(Fraction(130))
+        Fraction(240, 1)
+        """
+        return length if self.measurement is None else (length - self.plus) / self.times
