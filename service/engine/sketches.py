@@ -96,7 +96,7 @@ def _dimension(
     if path[0] == "foundation":
         return Dimension(label, plan.meaning, "across", *ends[0])
     section = int(path[1])
-    if path[2] == "height":
+    if path[2] == "height" or path[-1] == "up":
         (_, start), (_, stop) = ends[section], ends[section + 1]
         return Dimension(label, plan.meaning, "up", start, stop)
     return Dimension(label, plan.meaning, "across", *ends[section + 1])

@@ -34,7 +34,7 @@ SLEEVE = Template(
         SectionPlan("neck", "taper", Term("reach"), to_width=Term("neck", plus=Fraction(-5))),
     ),
 )
-ALL = {**DRAWINGS, "sleeve": sketch(SLEEVE)}
+ALL = {**DRAWINGS, "a sleeve of our own": sketch(SLEEVE)}
 
 
 def labels(drawing: Drawing) -> list[str]:
@@ -174,3 +174,9 @@ def test_measuring_lines_stand_clear_of_the_piece() -> None:
     upright = [float(e.get("x1") or 0) for e in lines if e.get("x1") == e.get("x2")]
     assert upright
     assert min(upright) > 300
+
+
+def test_the_depth_of_a_curved_flap_is_drawn_up_beside_it() -> None:
+    (depth,) = [d for d in DRAWINGS["rounded-flap-panel"].dimensions if d.label == "flap_depth"]
+    assert depth.along == "up"
+    assert depth.stop[1] - depth.start[1] == pytest.approx(70, abs=1)
