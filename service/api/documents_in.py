@@ -8,7 +8,14 @@ from typing import Any
 from marshmallow import post_load
 
 from ..engine.rounding import Multiple
-from ..engine.templates import FoundationPlan, MeasurementPlan, SectionPlan, Template, Term
+from ..engine.templates import (
+    FoldPlan,
+    FoundationPlan,
+    MeasurementPlan,
+    SectionPlan,
+    Template,
+    Term,
+)
 from .fields import (
     LEAST,
     NAME,
@@ -137,6 +144,17 @@ class SectionSchema(Strict):
         return SectionPlan(**data)
 
 
+class FoldSchema(Strict):
+    """A section folded across."""
+
+    section = Text(40, 1, WORDS, required=True, **said("section that is folded"))
+    layers = Whole(2, 10, **said("layers it is folded into; 2 when left out"))
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> FoldPlan:
+        return FoldPlan(**data)
+
+
 class TemplateSchema(Strict):
     """A piece as a document: what it measures, how it begins, and its sections bottom to top."""
 
@@ -155,6 +173,12 @@ class TemplateSchema(Strict):
     closure_at = Choice(
         ("last-row", "row-ends"),
         **said("edge that a button closes over; last-row when left out"),
+    )
+    folds = Parts(
+        Part(FoldSchema), 0, 40, **said("sections that are folded when the piece is put together")
+    )
+    assembly = Parts(
+        Text(300, 1), 0, 20, **said("how the piece is put together, step by step; no counts")
     )
     hazards = Parts(Choice(("cord",)), 0, 1, **said("what the piece is that calls for a caution"))
 

@@ -82,6 +82,14 @@ class SectionPlan:
 
 
 @dataclass(frozen=True, slots=True)
+class FoldPlan:
+    """A section that is folded across into so many layers."""
+
+    section: str
+    layers: int = 2
+
+
+@dataclass(frozen=True, slots=True)
 class Template:
     name: str
     title: str
@@ -93,6 +101,8 @@ class Template:
     hazards: tuple[Hazard, ...] = ()
     description: str = ""
     closure_at: Edge = "last-row"
+    folds: tuple[FoldPlan, ...] = ()
+    assembly: tuple[str, ...] = ()
 
 
 def terms_of(template: Template) -> dict[str, list[tuple[tuple[str | int, ...], Term]]]:
@@ -120,7 +130,8 @@ def check_template(template: Template) -> None:
 
     Raises Refused, with paths into the document, for: a measurement used but not listed, listed
     but not used, or listed twice; a foundation or taper with no size or with several; an even
-    section with a target; a section with no extent; two sections of one name.
+    section with a target; a section with no extent; two sections of one name; a fold of a section
+    that is not there, or is folded already.
     Source: common-practice.
 
     >>> check_template(Template("swatch", "Swatch", (MeasurementPlan("width", "across"),),
@@ -174,6 +185,15 @@ def check_template(template: Template) -> None:
                 f"two sections are called {section.name}",
             )
         names.add(section.name)
+    folded: set[str] = set()
+    for i, fold in enumerate(template.folds):
+        path = ("folds", i, "section")
+        if fold.section not in names:
+            no_section = f"the template has no section {fold.section}"
+            found.add("unknown-section", path, no_section, [s.name for s in template.sections])
+        if fold.section in folded:
+            found.add("section-folded-twice", path, f"{fold.section} is folded twice")
+        folded.add(fold.section)
     found.settle()
 
 
