@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil
 
+from .candidates import MOST_STEPS, Budget, TooMuchWork
 from .dependence import reading, references
 from .errors import Findings, Path, Refusal, Refused
-from .hinges import counted, hinges
+from .hinges import counted, foretell, hinges
 from .projectorder import ProjectOrder, Reference, SeamOrder
 from .seams import agrees, ease, edge_count
 from .sizing import PieceOrder, Sized, size
-from .solving import MOST_STEPS, Budget, Chosen, Member, TooMuchWork, solve
+from .solving import Chosen, Member, solve
 from .templates import Template
 
 
@@ -162,7 +163,7 @@ def _joined(
             if c.moved
         )  # fmt: skip
         driven = replace(wanted, template=_any_size(wanted.template), measurements=option.values)
-        made[member.name] = Fitted(asked, driven, option.sized, shifts)
+        made[member.name] = Fitted(asked, driven, option.sized or size(driven), shifts)
     return made
 
 
@@ -209,7 +210,7 @@ def _no_agreement(
 
 def _made(near: Mapping[str, Fitted], chosen: Chosen) -> dict[str, tuple[PieceOrder, Sized]]:
     return {
-        name: (f.order, chosen[name].sized if name in chosen else f.sized)
+        name: (f.order, (chosen[name].sized if name in chosen else None) or f.sized)
         for name, f in near.items()
     }
 
@@ -269,11 +270,8 @@ def _member(
         except Refused:
             return None
 
-    def shown(made: Sized) -> tuple[object, ...]:
-        return (
-            *(edge_count(made, e) for e in edges),
-            *(reading(r, wanted, made) for r in seen),
-        )
+    def read(made: Sized) -> tuple[object, ...]:
+        return tuple(reading(r, wanted, made) for r in seen)
 
     return Member(
         name=asked_for.name,
@@ -282,5 +280,7 @@ def _member(
         fixed=not any(r.piece in names for r in taken),
         asked=asked,
         size=sized,
-        shown=shown,
+        edges=edges,
+        read=read,
+        foretell=None if seen else foretell(wanted.template, nearest.asked, edges),
     )

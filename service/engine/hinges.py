@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from fractions import Fraction
 
+from .candidates import Candidate, Counted
 from .projectorder import EdgeOrder, Reference
 from .sizing import PieceOrder, scale_of
-from .solving import Counted
 from .templates import Template, terms_of
 
 
@@ -73,3 +73,45 @@ def hinges(
     if paced and own - set(asked):
         found |= tall | wide
     return frozenset(found)
+
+
+def foretell(
+    template: Template, asked: Mapping[str, Fraction], edges: tuple[EdgeOrder, ...]
+) -> Callable[[Mapping[str, Candidate]], Mapping[EdgeOrder, int]] | None:
+    """What the edges count, from the counts of the measurements alone: of pieces worked even,
+    each of whose measurements sizes one part. None for other pieces, which must be made to tell.
+
+    Source: common-practice.
+
+    >>> from .templates import FoundationPlan, MeasurementPlan, Term
+    >>> plan = MeasurementPlan("width", "across")
+    >>> tab = Template("tab", "Tab", (plan,), FoundationPlan(Term("width")), ())
+    >>> edge, three = EdgeOrder("tab", "foundation"), Candidate(3, Fraction(9), Fraction(0))
+    >>> tell = foretell(tab, {"width": Fraction(9)}, (edge,))
+    >>> tell and tell({"width": three})[edge]
+    3
+    """
+    used = terms_of(template)
+    even = all(s.shape == "even" for s in template.sections)
+    if not even or any(len(uses) > 1 for uses in used.values()):
+        return None
+    parts: dict[EdgeOrder, list[str | int]] = {}
+    for edge in edges:
+        parts[edge] = []
+        plans = [s for s in template.sections if edge.section in (None, s.name)]
+        told = (
+            [(s.height, s.rows) for s in plans]
+            if edge.in_rows
+            else [(template.foundation.width, template.foundation.stitches)]
+        )
+        for term, number in told:
+            if term and term.measurement and term.measurement in asked:
+                parts[edge].append(term.measurement)
+            elif term is None and number is not None:
+                parts[edge].append(number)
+            else:
+                return None
+    return lambda counts: {
+        edge: sum(p if isinstance(p, int) else counts[p].count for p in parts[edge])
+        for edge in edges
+    }

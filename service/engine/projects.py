@@ -7,6 +7,7 @@ from dataclasses import dataclass, fields, replace
 from fractions import Fraction
 from typing import Annotated, Literal
 
+from .candidates import Budget
 from .cautions import Caution
 from .dependence import check_pieces, order_of_work, worked_together
 from .errors import Findings, Path, Refused
@@ -18,7 +19,6 @@ from .projectorder import ProjectOrder
 from .seams import check_seams
 from .sizeset import SetInstruction, size_set, smallest_first
 from .sizing import Measure
-from .solving import Budget
 from .yarn import Yarn, yarn_cautions
 from .yarntotals import in_all
 

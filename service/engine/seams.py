@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from math import ceil, floor
 
 from .errors import Findings, Path
 from .projectorder import EdgeOrder, ProjectOrder, SeamOrder
@@ -52,6 +53,24 @@ def agrees(seam: SeamOrder, first: int, second: int) -> bool:
     True
     """
     return abs(ease(seam, first, second)) <= seam.ease_at_most
+
+
+def counts_that_agree(seam: SeamOrder, edge: EdgeOrder, counted: int) -> set[int]:
+    """What the other edge may count, where this one of the seam is ``counted``.
+
+    Source: common-practice.
+
+    >>> edges = (EdgeOrder("front", "left"), EdgeOrder("back", "left"))
+    >>> sorted(counts_that_agree(SeamOrder("side", edges, "row-for-row", 1), edges[1], 57))
+    [56, 57, 58]
+    """
+    of, to, slack = seam.ratio.of, seam.ratio.to, seam.ease_at_most
+    if edge == seam.edges[0]:
+        least, most = Fraction(to * (counted - slack), of), Fraction(to * (counted + slack), of)
+    else:
+        middle = Fraction(of * counted, to)
+        least, most = middle - slack, middle + slack
+    return set(range(max(1, ceil(least)), floor(most) + 1))
 
 
 def check_seams(order: ProjectOrder) -> None:

@@ -9,109 +9,36 @@ the smaller counts. Windows of candidates are widened until none outside can be 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import product
-from typing import Literal
+from math import prod
 
-from .counting import Asked, Scale, count
+from .candidates import Budget, Candidate, Counted
 from .errors import Refused
-from .projectorder import SeamOrder
-from .rounding import MOST_ROWS, MOST_STITCHES, Multiple
-from .seams import agrees, edge_count
+from .projectorder import EdgeOrder, SeamOrder
+from .seams import agrees, counts_that_agree, edge_count
 from .sizing import Sized
-from .templates import Term
 
-MOST_STEPS = 100_000
-"""Work of one request: steps of the search, of which sizing a piece takes ``SIZING``."""
 SIZING = 5
+"""Steps that sizing a piece takes."""
 FIRST_WINDOWS = tuple(Fraction(n, 100) for n in (1, 2, 4, 8, 16, 32, 64))
 
 Limit = Callable[[str, str, Fraction], Fraction]
 """The most a measurement may be off: from its piece, its name, and its least error."""
 
 
-class TooMuchWork(Exception):
-    """The search would take more than ``MOST_STEPS``."""
-
-
-@dataclass(slots=True)
-class Budget:
-    """Steps that are left to the search."""
-
-    left: int = MOST_STEPS
-
-    def spend(self, steps: int = 1) -> None:
-        self.left -= steps
-        if self.left < 0:
-            raise TooMuchWork
-
-
-@dataclass(frozen=True, slots=True)
-class Candidate:
-    """A count, the measurement to ask for so as to get it, and how far off that is of the asked."""
-
-    count: int
-    value: Fraction
-    error: Fraction
-    moved: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Counted:
-    """How a measurement is counted: its term, and the multiple its counts must keep."""
-
-    term: Term
-    multiple: Multiple
-    scale: Scale
-    what: Literal["stitches", "rows"]
-
-    @property
-    def unit(self) -> Fraction:
-        return self.scale.stitch_width if self.what == "stitches" else self.scale.row_height
-
-    def nearest(self, asked: Fraction) -> Candidate:
-        """The count that ``asked`` millimetres come to by themselves; Refused where none does."""
-        length = Asked(
-            self.term.of({self.term.measurement or "": asked}) or Fraction(0), (), self.term
-        )
-        return self._candidate(
-            count(length, self.unit, self.multiple, self.scale, self.what), asked
-        )
-
-    def _candidate(self, number: int, asked: Fraction, moved: bool = False) -> Candidate:
-        made = self.term.measurement_from(number * self.unit)
-        return Candidate(number, made if moved else asked, abs(made - asked) / asked, moved)
-
-    def candidates(self, asked: Fraction, limit: Fraction, budget: Budget) -> list[Candidate]:
-        """The counts no further than ``limit`` off, the least error first.
-
-        Counts keep the rounding asked for: at least is never below, at most never above.
-        """
-        nearest = self.nearest(asked)
-        found = [nearest] if nearest.error <= limit else []
-        ways = {"nearest": (1, -1), "at-least": (1,), "at-most": (-1,)}[self.scale.rounding]
-        most = MOST_STITCHES if self.what == "stitches" else MOST_ROWS
-        for way in ways:
-            number = nearest.count + way * self.multiple.multiple
-            while self.multiple.smallest <= number <= most:
-                budget.spend()
-                candidate = self._candidate(number, asked, moved=True)
-                if candidate.error > limit:
-                    break
-                if candidate.value > 0:
-                    found.append(candidate)
-                number += way * self.multiple.multiple
-        return sorted(found, key=lambda c: (c.error, c.moved, c.count))
-
-
 @dataclass(frozen=True, slots=True)
 class Option:
-    """A piece with its counts chosen, and how far off they are."""
+    """A piece with its counts chosen, what its joined edges count, and how far off it is.
+
+    sized is None as long as the edges are foretold and the piece has not been made.
+    """
 
     candidates: Mapping[str, Candidate]
-    sized: Sized
     values: Mapping[str, Fraction]
+    edges: Mapping[EdgeOrder, int]
+    sized: Sized | None
 
     @property
     def worst(self) -> Fraction:
@@ -135,7 +62,9 @@ class Member:
     counted: its measurements that were asked for and are counted; hinges: those of them that
     joined edges and other pieces hang on; fixed: whether what is asked hangs on no other piece
     of the group; asked: what is asked of it, once the pieces before it are chosen; size: the
-    piece in those measurements, None where it cannot be made; shown: what others see of it.
+    piece in those measurements, None where it cannot be made; edges: those that are joined;
+    read: what other pieces of the group take from it; foretell: the edges from the counts alone,
+    where every choice can be made and no piece reads it.
     """
 
     name: str
@@ -144,7 +73,9 @@ class Member:
     fixed: bool
     asked: Callable[[Chosen], Mapping[str, Fraction] | None]
     size: Callable[[Mapping[str, Fraction]], Sized | None]
-    shown: Callable[[Sized], tuple[object, ...]]
+    edges: tuple[EdgeOrder, ...]
+    read: Callable[[Sized], tuple[object, ...]]
+    foretell: Callable[[Mapping[str, Candidate]], Mapping[EdgeOrder, int]] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,10 +83,6 @@ class Solution:
     options: Chosen
     worst: Fraction
     cost: tuple[Fraction, int, tuple[tuple[int, ...], ...]]
-
-    @property
-    def rank(self) -> tuple[object, ...]:
-        return (self.worst, *self.cost)
 
 
 def solve(
@@ -220,6 +147,7 @@ class _Search:
     def best(self, limit: Limit, incumbent: Solution | None) -> Solution | None:
         self.limit, self.incumbent = limit, incumbent
         self.options: dict[tuple[object, ...], list[Option]] = {}
+        self.indexes: dict[tuple[object, ...], dict[tuple[int, ...], list[Option]]] = {}
         self._descend(0, {}, Fraction(0), Fraction(0), 0)
         return self.incumbent
 
@@ -227,14 +155,11 @@ class _Search:
         self, at: int, chosen: dict[str, Option], worst: Fraction, total: Fraction, moved: int
     ) -> None:
         if at == len(self.members):
-            counts = tuple(chosen[name].cost[2] for name in sorted(self.names))
-            made = Solution(dict(chosen), worst, (total, moved, counts))
-            if self.incumbent is None or made.rank < self.incumbent.rank:
-                self.incumbent = made
+            self._judge(chosen, worst, total, moved)
             return
         member = self.members[at]
         worst_ahead, total_ahead = self.ahead[at + 1]
-        for option in self._options_of(member, chosen):
+        for option in self._agreeing(member, chosen):
             self.budget.spend()
             errors, shifted, _ = option.cost
             now = (max(worst, option.worst), total + errors, moved + shifted)
@@ -243,18 +168,55 @@ class _Search:
                 if least > (self.incumbent.worst, *self.incumbent.cost[:2]):
                     continue
             chosen[member.name] = option
-            if self._agree(member.name, chosen):
-                self._descend(at + 1, chosen, *now)
+            self._descend(at + 1, chosen, *now)
             del chosen[member.name]
 
-    def _agree(self, last: str, chosen: Chosen) -> bool:
+    def _judge(self, chosen: Chosen, worst: Fraction, total: Fraction, moved: int) -> None:
+        """Keep a choice for every piece, if it is the best and all pieces can be made so."""
+        counts = tuple(chosen[name].cost[2] for name in sorted(self.names))
+        rank = (worst, total, moved, counts)
+        if self.incumbent and rank >= (self.incumbent.worst, *self.incumbent.cost):
+            return
+        made: dict[str, Option] = {}
+        for member in self.members:
+            option = chosen[member.name]
+            sized = option.sized or self._size(member, option.values)
+            if sized is None:
+                return
+            made[member.name] = replace(option, sized=sized)
+        self.incumbent = Solution(made, worst, (total, moved, counts))
+
+    def _agreeing(self, member: Member, chosen: Chosen) -> list[Option]:
+        """The options whose edges agree with those of the pieces that are chosen."""
+        options = self._options_of(member, chosen)
+        allowed: dict[EdgeOrder, set[int]] = {}
+        inner = []
         for seam in self.seams:
-            first, second = seam.edges
-            if last in (first.piece, second.piece) and {first.piece, second.piece} <= chosen.keys():
-                counts = (edge_count(chosen[e.piece].sized, e) for e in seam.edges)
-                if not agrees(seam, *counts):
-                    return False
-        return True
+            for here, there in (seam.edges, seam.edges[::-1]):
+                if here.piece == member.name and there.piece in chosen:
+                    fits = counts_that_agree(seam, there, chosen[there.piece].edges[there])
+                    allowed[here] = allowed[here] & fits if here in allowed else fits
+            if {e.piece for e in seam.edges} == {member.name}:
+                inner.append(seam)
+        if allowed and options:
+            key = (id(options), *allowed)
+            if key not in self.indexes:
+                self.indexes[key] = {}
+                for option in options:
+                    self.indexes[key].setdefault(
+                        tuple(option.edges[e] for e in allowed), []
+                    ).append(option)
+            if prod(map(len, allowed.values())) < len(index := self.indexes[key]):
+                sought = [c for c in product(*allowed.values()) if c in index]
+            else:
+                sought = [
+                    c
+                    for c in index
+                    if all(n in a for n, a in zip(c, allowed.values(), strict=True))
+                ]
+            self.budget.spend(1 + len(sought))
+            options = [o for counts in sought for o in index[counts]]
+        return [o for o in options if all(agrees(s, *(o.edges[e] for e in s.edges)) for s in inner)]
 
     def _options_of(self, member: Member, chosen: Chosen) -> list[Option]:
         asked = member.asked(chosen)
@@ -286,7 +248,8 @@ class _Search:
             option = self._option(member, asked, {name: by_name[name] for name in windows})
             if option is None:
                 return False
-            alike = kept.setdefault(member.shown(option.sized), [])
+            read = member.read(option.sized) if option.sized else ()
+            alike = kept.setdefault((*option.edges.values(), *read), [])
             if not any(o.worst <= option.worst and o.cost <= option.cost for o in alike):
                 alike.append(option)
             return True
@@ -303,11 +266,18 @@ class _Search:
     def _option(
         self, member: Member, asked: Mapping[str, Fraction], candidates: dict[str, Candidate]
     ) -> Option | None:
+        self.budget.spend()
         values = {**asked, **{name: c.value for name, c in candidates.items()}}
+        if member.foretell:
+            return Option(candidates, values, member.foretell(candidates), None)
+        sized = self._size(member, values)
+        if sized is None:
+            return None
+        return Option(candidates, values, {e: edge_count(sized, e) for e in member.edges}, sized)
+
+    def _size(self, member: Member, values: Mapping[str, Fraction]) -> Sized | None:
         key = (member.name, *values.items())
         if key not in self.sized:
             self.budget.spend(SIZING)
             self.sized[key] = member.size(values)
-        self.budget.spend()
-        sized = self.sized[key]
-        return None if sized is None else Option(candidates, sized, values)
+        return self.sized[key]
