@@ -10,7 +10,7 @@ from math import ceil
 from .candidates import MOST_STEPS, Budget, TooMuchWork
 from .dependence import reading, references
 from .errors import Findings, Path, Refusal, Refused
-from .hinges import counted, foretell, hinges
+from .hinges import counted, direct, foretell, hinges
 from .projectorder import ProjectOrder, Reference, SeamOrder
 from .seams import agrees, ease, edge_count
 from .sizing import PieceOrder, Sized, size
@@ -188,9 +188,9 @@ def _no_agreement(
         told += f"; at {percent:g} % off they would"
         also["most_off_percent"] = percent
     refusals = []
-    for i, seam in enumerate(order.seams):
+    for seam in seams:
         first, second = (edge_count(near[e.piece].sized, e) for e in seam.edges)
-        if seam not in seams or agrees(seam, first, second):
+        if agrees(seam, first, second):
             continue
         one, other = seam.edges
         needed = ceil(abs(ease(seam, first, second)))
@@ -198,7 +198,7 @@ def _no_agreement(
         refusals.append(
             Refusal(
                 "seam-cannot-agree",
-                ("seams", i),
+                ("seams", order.seams.index(seam)),
                 f"in {size_name}, {one.edge} of {one.piece} comes to {first} and {other.edge} of"
                 f" {other.piece} to {second}; {told}. With {needed} {kind} of ease the nearest"
                 " counts do",
@@ -256,9 +256,12 @@ def _member(
     seen = tuple(
         r for i in group for r in references(order.pieces[i]).values() if r.piece == asked_for.name
     )
-    taken = references(asked_for).values()
+
+    fixed = not any(r.piece in names for r in references(asked_for).values())
 
     def asked(chosen: Chosen) -> Mapping[str, Fraction] | None:
+        if fixed:
+            return nearest.asked
         try:
             return _asked(order, piece, size_name, _made(near, chosen))
         except Refused:
@@ -277,10 +280,11 @@ def _member(
         name=asked_for.name,
         counted=counted(wanted, nearest.asked),
         hinges=hinges(wanted.template, nearest.asked, edges, seen),
-        fixed=not any(r.piece in names for r in taken),
+        fixed=fixed,
         asked=asked,
         size=sized,
         edges=edges,
         read=read,
+        direct=direct(wanted.template, nearest.asked, edges),
         foretell=None if seen else foretell(wanted.template, nearest.asked, edges),
     )

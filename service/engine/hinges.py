@@ -75,11 +75,60 @@ def hinges(
     return frozenset(found)
 
 
+def direct(
+    template: Template, asked: Mapping[str, Fraction], edges: tuple[EdgeOrder, ...]
+) -> dict[EdgeOrder, tuple[str, int]]:
+    """The edges whose count is that of one measurement and so many more.
+
+    Source: common-practice.
+
+    >>> from .templates import FoundationPlan, MeasurementPlan, Term
+    >>> plan = MeasurementPlan("width", "across")
+    >>> tab = Template("tab", "Tab", (plan,), FoundationPlan(Term("width")), ())
+    >>> [*direct(tab, {"width": Fraction(9)}, (EdgeOrder("tab", "foundation"),)).values()]
+    [('width', 0)]
+    """
+    found = {}
+    for edge in edges:
+        parts = _parts(template, asked, edge) or []
+        names = [p for p in parts if isinstance(p, str)]
+        if len(names) == 1:
+            found[edge] = (names[0], sum(p for p in parts if isinstance(p, int)))
+    return found
+
+
+def _parts(
+    template: Template, asked: Mapping[str, Fraction], edge: EdgeOrder
+) -> list[str | int] | None:
+    """Measurements and counts that add up to the edge; None where the piece must be made to tell.
+
+    A measurement that sizes several parts is counted by the first of them only.
+    """
+    used = terms_of(template)
+    plans = [s for s in template.sections if edge.section in (None, s.name)]
+    if edge.in_rows:
+        told = [(s.height, s.rows) for s in plans]
+    elif edge.edge == "foundation" or all(s.shape == "even" for s in plans):
+        told = [(template.foundation.width, template.foundation.stitches)]
+    else:
+        told = [(plans[-1].to_width, plans[-1].to_stitches)]
+    parts: list[str | int] = []
+    for term, number in told:
+        name = term.measurement if term else None
+        if name and name in asked and len(used[name]) == 1:
+            parts.append(name)
+        elif term is None and number is not None:
+            parts.append(number)
+        else:
+            return None
+    return parts
+
+
 def foretell(
     template: Template, asked: Mapping[str, Fraction], edges: tuple[EdgeOrder, ...]
 ) -> Callable[[Mapping[str, Candidate]], Mapping[EdgeOrder, int]] | None:
     """What the edges count, from the counts of the measurements alone: of pieces worked even,
-    each of whose measurements sizes one part. None for other pieces, which must be made to tell.
+    since nothing can refuse those. None for other pieces, which must be made to tell.
 
     Source: common-practice.
 
@@ -91,27 +140,11 @@ def foretell(
     >>> tell and tell({"width": three})[edge]
     3
     """
-    used = terms_of(template)
-    even = all(s.shape == "even" for s in template.sections)
-    if not even or any(len(uses) > 1 for uses in used.values()):
+    parts = {edge: _parts(template, asked, edge) for edge in edges}
+    if not all(s.shape == "even" for s in template.sections) or None in parts.values():
         return None
-    parts: dict[EdgeOrder, list[str | int]] = {}
-    for edge in edges:
-        parts[edge] = []
-        plans = [s for s in template.sections if edge.section in (None, s.name)]
-        told = (
-            [(s.height, s.rows) for s in plans]
-            if edge.in_rows
-            else [(template.foundation.width, template.foundation.stitches)]
-        )
-        for term, number in told:
-            if term and term.measurement and term.measurement in asked:
-                parts[edge].append(term.measurement)
-            elif term is None and number is not None:
-                parts[edge].append(number)
-            else:
-                return None
+    known = {edge: told for edge, told in parts.items() if told is not None}
     return lambda counts: {
-        edge: sum(p if isinstance(p, int) else counts[p].count for p in parts[edge])
-        for edge in edges
+        edge: sum(p if isinstance(p, int) else counts[p].count for p in told)
+        for edge, told in known.items()
     }

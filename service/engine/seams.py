@@ -70,7 +70,7 @@ def counts_that_agree(seam: SeamOrder, edge: EdgeOrder, counted: int) -> set[int
     else:
         middle = Fraction(of * counted, to)
         least, most = middle - slack, middle + slack
-    return set(range(max(1, ceil(least)), floor(most) + 1))
+    return set(range(max(0, ceil(least)), floor(most) + 1))
 
 
 def check_seams(order: ProjectOrder) -> None:

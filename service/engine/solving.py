@@ -8,7 +8,7 @@ the smaller counts. Windows of candidates are widened until none outside can be 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import product
@@ -20,7 +20,7 @@ from .projectorder import EdgeOrder, SeamOrder
 from .seams import agrees, counts_that_agree, edge_count
 from .sizing import Sized
 
-SIZING = 5
+SIZING = 15
 """Steps that sizing a piece takes."""
 FIRST_WINDOWS = tuple(Fraction(n, 100) for n in (1, 2, 4, 8, 16, 32, 64))
 
@@ -63,7 +63,8 @@ class Member:
     joined edges and other pieces hang on; fixed: whether what is asked hangs on no other piece
     of the group; asked: what is asked of it, once the pieces before it are chosen; size: the
     piece in those measurements, None where it cannot be made; edges: those that are joined;
-    read: what other pieces of the group take from it; foretell: the edges from the counts alone,
+    read: what other pieces of the group take from it; direct: edges that count as one measurement
+    does, and so many more; foretell: the edges from the counts alone,
     where every choice can be made and no piece reads it.
     """
 
@@ -75,6 +76,7 @@ class Member:
     size: Callable[[Mapping[str, Fraction]], Sized | None]
     edges: tuple[EdgeOrder, ...]
     read: Callable[[Sized], tuple[object, ...]]
+    direct: Mapping[EdgeOrder, tuple[str, int]]
     foretell: Callable[[Mapping[str, Candidate]], Mapping[EdgeOrder, int]] | None = None
 
 
@@ -148,8 +150,26 @@ class _Search:
         self.limit, self.incumbent = limit, incumbent
         self.options: dict[tuple[object, ...], list[Option]] = {}
         self.indexes: dict[tuple[object, ...], dict[tuple[int, ...], list[Option]]] = {}
-        self._descend(0, {}, Fraction(0), Fraction(0), 0)
+        if not self._hopeless():
+            self._descend(0, {}, Fraction(0), Fraction(0), 0)
         return self.incumbent
+
+    def _hopeless(self) -> bool:
+        """Whether some seam has no two counts that agree, whatever the rest may be."""
+        seen: dict[EdgeOrder, set[int]] = {}
+        for member in self.members:
+            asked = member.asked({}) if member.fixed else None
+            if asked is not None:
+                windows = self._windows(member, asked, {})
+                for edge, (name, more) in member.direct.items():
+                    seen[edge] = {c.count + more for c in windows[name]}
+        for seam in self.seams:
+            one, other = seam.edges
+            if one in seen and other in seen:
+                fits = (counts_that_agree(seam, one, n) & seen[other] for n in seen[one])
+                if not any(fits):
+                    return True
+        return False
 
     def _descend(
         self, at: int, chosen: dict[str, Option], worst: Fraction, total: Fraction, moved: int
@@ -188,7 +208,6 @@ class _Search:
 
     def _agreeing(self, member: Member, chosen: Chosen) -> list[Option]:
         """The options whose edges agree with those of the pieces that are chosen."""
-        options = self._options_of(member, chosen)
         allowed: dict[EdgeOrder, set[int]] = {}
         inner = []
         for seam in self.seams:
@@ -198,45 +217,57 @@ class _Search:
                     allowed[here] = allowed[here] & fits if here in allowed else fits
             if {e.piece for e in seam.edges} == {member.name}:
                 inner.append(seam)
+        options = self._options_of(member, chosen, allowed)
         if allowed and options:
-            key = (id(options), *allowed)
-            if key not in self.indexes:
-                self.indexes[key] = {}
-                for option in options:
-                    self.indexes[key].setdefault(
-                        tuple(option.edges[e] for e in allowed), []
-                    ).append(option)
-            if prod(map(len, allowed.values())) < len(index := self.indexes[key]):
-                sought = [c for c in product(*allowed.values()) if c in index]
-            else:
-                sought = [
-                    c
-                    for c in index
-                    if all(n in a for n, a in zip(c, allowed.values(), strict=True))
-                ]
+            index = self.indexes.setdefault((id(options), *allowed), {})
+            for option in options if not index else ():
+                index.setdefault(tuple(option.edges[e] for e in allowed), []).append(option)
+            sets = allowed.values()
+            tried = product(*sets) if prod(map(len, sets)) < len(index) else index
+            agreed = (c for c in tried if all(n in a for n, a in zip(c, sets, strict=True)))
+            sought = [counts for counts in agreed if counts in index]
             self.budget.spend(1 + len(sought))
             options = [o for counts in sought for o in index[counts]]
         return [o for o in options if all(agrees(s, *(o.edges[e] for e in s.edges)) for s in inner)]
 
-    def _options_of(self, member: Member, chosen: Chosen) -> list[Option]:
+    def _options_of(
+        self, member: Member, chosen: Chosen, allowed: Mapping[EdgeOrder, set[int]]
+    ) -> list[Option]:
         asked = member.asked(chosen)
         if asked is None:
             return []
-        key = (member.name, *asked.items())
+        only: dict[str, frozenset[int]] = {}
+        if not member.foretell:  # which would be cheaper than to make options for every wish
+            for edge in allowed.keys() & member.direct.keys():
+                name, more = member.direct[edge]
+                counts = frozenset(n - more for n in allowed[edge])
+                only[name] = only.get(name, counts) & counts
+        key = (member.name, *asked.items(), *sorted(only.items()))
         if key not in self.options:
-            self.options[key] = self._options(member, asked)
+            self.options[key] = self._options(member, asked, only)
         return self.options[key]
 
-    def _options(self, member: Member, asked: Mapping[str, Fraction]) -> list[Option]:
-        """The options that others can tell apart, and of those alike the ones that can be best."""
+    def _windows(
+        self, member: Member, asked: Mapping[str, Fraction], only: Mapping[str, frozenset[int]]
+    ) -> dict[str, list[Candidate]]:
+        """The candidates of each measurement; none where the nearest itself is refused."""
         windows: dict[str, list[Candidate]] = {}
         for name, counted in member.counted.items():
             try:
                 least = counted.nearest(asked[name]).error
             except Refused:
-                return []
+                windows[name] = []
+                continue
             limit = self.limit(member.name, name, least)
-            windows[name] = counted.candidates(asked[name], limit, self.budget)
+            near = counted.candidates(asked[name], limit, self.budget)
+            windows[name] = [c for c in near if name not in only or c.count in only[name]]
+        return windows
+
+    def _options(
+        self, member: Member, asked: Mapping[str, Fraction], only: Mapping[str, frozenset[int]]
+    ) -> list[Option]:
+        """The options that others can tell apart, and of those alike the ones that can be best."""
+        windows = self._windows(member, asked, only)
         hinges = [name for name in windows if name in member.hinges]
         free = [name for name in windows if name not in member.hinges]
         if not all(windows.values()):
@@ -244,6 +275,8 @@ class _Search:
         kept: dict[tuple[object, ...], list[Option]] = {}
 
         def keep(*candidates: Candidate) -> bool:
+            if self.incumbent and self._too_far(member, candidates):
+                return True  # and so is all else with these
             by_name = dict(zip((*hinges, *free), candidates, strict=True))
             option = self._option(member, asked, {name: by_name[name] for name in windows})
             if option is None:
@@ -274,6 +307,14 @@ class _Search:
         if sized is None:
             return None
         return Option(candidates, values, {e: edge_count(sized, e) for e in member.edges}, sized)
+
+    def _too_far(self, member: Member, candidates: Iterable[Candidate]) -> bool:
+        """Whether a piece is worse than the best solution, the others being at their least."""
+        assert self.incumbent
+        errors = [c.error for c in candidates]
+        others = [e for (piece, _), e in self.least.items() if piece != member.name]
+        least = (max([*errors, *others], default=Fraction(0)), sum(errors) + sum(others))
+        return least > (self.incumbent.worst, self.incumbent.cost[0])
 
     def _size(self, member: Member, values: Mapping[str, Fraction]) -> Sized | None:
         key = (member.name, *values.items())

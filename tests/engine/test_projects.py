@@ -207,6 +207,13 @@ def test_what_a_seam_refusal_permits_is_tried_and_works() -> None:
             project(ProjectOrder(("one",), pieces, (joined,), Fraction(str(off)) / 100))
 
 
+def test_cords_are_as_many_rows_high_as_each_other() -> None:
+    cord = Gauge("chain", Fraction(10), Fraction(100), Fraction(10), Fraction(100))
+    pieces = (a_piece("tie", "strap", cord, length=300), a_piece("loop", "strap", cord, length=90))
+    made = project(ProjectOrder(("one",), pieces, (seam("tie/left", "loop/left", "row-for-row"),)))
+    assert made.seams[0].sizes["one"].first == 0
+
+
 def test_ranges_of_a_template_are_for_what_is_asked() -> None:
     panel = TEMPLATES["panel"]
     narrow = replace(
