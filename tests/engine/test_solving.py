@@ -14,6 +14,7 @@ from typing import Any
 from service.api.builtins import TEMPLATES
 from service.engine.candidates import Budget
 from service.engine.dependence import order_of_work
+from service.engine.edgings import EdgingOrder
 from service.engine.errors import Refused
 from service.engine.fitting import Fitted, fit
 from service.engine.gauge import square
@@ -32,13 +33,16 @@ CASES = int(os.environ.get("PROJECT_CASES", "300"))
 MOST_OFF = Fraction(1, 4)
 GAUGES = [square(16, 20), square(13, 15), square(Fraction(27, 2), Fraction(31, 2))]
 
-# Kinds of pieces by hand: which measurement is counted in what, and what each edge counts.
-WIDE = {"panel": ["width"], "triangle": ["width"], "trapezoid": ["bottom_width", "top_width"]}
-TALL = {"panel": "height", "triangle": "height", "trapezoid": "height"}
+# Kinds of pieces by hand: what is counted in stitches and in rows, and the edges in stitches.
+WIDE = {"panel": ["width"], "triangle": ["width"], "trapezoid": ["bottom_width", "top_width"],
+        "flap-panel": ["width"]}  # fmt: skip
+TALL = {"panel": ["height"], "triangle": ["height"], "trapezoid": ["height"],
+        "flap-panel": ["body_height", "flap_depth"]}  # fmt: skip
 LEVEL = {
-    "panel": {"foundation": "width", "last-row": "width"},
-    "triangle": {"foundation": "width"},
-    "trapezoid": {"foundation": "bottom_width", "last-row": "top_width"},
+    "panel": ["foundation", "last-row"],
+    "triangle": ["foundation"],
+    "trapezoid": ["foundation", "last-row"],
+    "flap-panel": ["foundation"],
 }
 
 
@@ -46,21 +50,23 @@ def random_project(dice: random.Random) -> ProjectOrder:
     pieces: list[ProjectPiece] = []
     wide, tall = dice.randint(20, 50), dice.randint(15, 50)
     for i in range(dice.choice((2, 2, 3))):
-        kind = dice.choice(("panel", "panel", "panel", "trapezoid", "triangle"))
+        kind = dice.choice(("panel", "panel", "panel", "trapezoid", "triangle", "flap-panel"))
         gauge = dice.choice(GAUGES)
         # Near enough to each other that seams can often agree; some are bound to be far off.
         measurements: dict[str, Any] = {
             name: Fraction(dice.randint(8, 12) if dice.random() < 0.15 else
-                           (tall if name == TALL[kind] else wide) + dice.randint(-6, 6))
-            for name in (*WIDE[kind], TALL[kind])
+                           (tall if name in TALL[kind] else wide) + dice.randint(-6, 6))
+            for name in (*WIDE[kind], *TALL[kind])
         }  # fmt: skip
-        if kind == "triangle" and dice.random() < 0.5:
-            del measurements["height"]
+        if kind in ("triangle", "flap-panel") and dice.random() < 0.5:
+            del measurements[TALL[kind][-1]]
         if pieces and dice.random() < 0.4:
             other = dice.choice(pieces)
             taken = dice.choice([*other.measurements, "width", "height"])
+            edged = other.order and other.order.edging and taken in ("width", "height")
             measurements[dice.choice([*measurements])] = Reference(
-                other.name, taken, times=dice.choice((Fraction(1), Fraction(2), Fraction(1, 2))),
+                other.name, taken, "edged" if edged else "finished",
+                times=dice.choice((Fraction(1), Fraction(2), Fraction(1, 2))),
                 plus=Fraction(dice.choice((0, 0, 3, -2))),
             )  # fmt: skip
         order = PieceOrder(
@@ -71,6 +77,7 @@ def random_project(dice: random.Random) -> ProjectOrder:
             row_multiple=dice.choice((None, None, None, Multiple(2))),
             rounding=dice.choice(("nearest", "nearest", "nearest", "at-least", "at-most")),
             max_change=dice.choice((None, 6, 20)),
+            edging=dice.choice((None, None, EdgingOrder())),
         )
         pieces.append(ProjectPiece(f"piece {i}", order, measurements))
     seams = []
@@ -90,7 +97,9 @@ def random_project(dice: random.Random) -> ProjectOrder:
 def _edge(piece: ProjectPiece, dice: random.Random) -> EdgeOrder:
     assert piece.order
     level: Any = [*LEVEL[piece.order.template.name]]
-    return EdgeOrder(piece.name, dice.choice(["left", "right", *level, *level]))
+    edge = dice.choice(["left", "right", *level, *level])
+    body = piece.order.template.name == "flap-panel" and edge in ("left", "right")
+    return EdgeOrder(piece.name, edge, "body" if body and dice.random() < 0.7 else None)
 
 
 def nearest(exact: Fraction, multiple: Multiple, rounding: str) -> int | None:
@@ -111,7 +120,7 @@ def choices(piece: ProjectPiece, name: str, asked: Fraction) -> list[tuple[Fract
     """Every count a measurement may take: how far off, whether it is moved, and the count."""
     order = piece.order
     assert order
-    tall = name == TALL[order.template.name]
+    tall = name in TALL[order.template.name]
     unit = order.gauge.row_height if tall else order.gauge.stitch_width
     multiple = (order.row_multiple if tall else order.stitch_multiple) or Multiple()
     near = nearest(asked / unit, multiple, order.rounding)
@@ -125,16 +134,20 @@ def choices(piece: ProjectPiece, name: str, asked: Fraction) -> list[tuple[Fract
     return [(e, n != near, n) for n, e in off.items() if e <= max(MOST_OFF, off[near])]
 
 
-def asked_of(piece: ProjectPiece, made: dict[str, Any]) -> dict[str, Fraction] | None:
+def asked_of(
+    piece: ProjectPiece, made: dict[str, Any], other: dict[str, Any]
+) -> dict[str, Fraction] | None:
     asked = {}
     for name, wanted in piece.measurements.items():
         if isinstance(wanted, Reference):
             sized = made[wanted.piece]
             measures, extent = sized.measurements, sized.extent
+            # A round of the piece's own stitch is a row high, and stands at both sides.
+            grown = 2 * other[wanted.piece].gauge.row_height if wanted.state == "edged" else 0
             came_to = (
                 measures[wanted.measurement].finished
-                if wanted.measurement in measures
-                else getattr(extent, wanted.measurement)
+                if wanted.measurement in measures and not grown
+                else getattr(extent, wanted.measurement) + grown
             )
             asked[name] = came_to * wanted.times + wanted.plus
             if asked[name] <= 0:
@@ -153,7 +166,7 @@ def brute(order: ProjectOrder) -> tuple[Fraction, Fraction, int] | None:
     def count(made: dict[str, Any], edge: EdgeOrder) -> int:
         sized = made[edge.piece]
         if edge.in_rows:
-            return sum(s.rows for s in sized.sections)
+            return sum(s.rows for s in sized.sections if edge.section in (None, s.name))
         return sized.foundation.stitches if edge.edge == "foundation" else (
             sized.sections[-1].stitches_at_end
         )  # fmt: skip
@@ -168,13 +181,13 @@ def brute(order: ProjectOrder) -> tuple[Fraction, Fraction, int] | None:
             best[:] = [min([*best, (max(errors), sum(errors, Fraction(0)), moved)])]
             return
         piece = order.pieces[work[at]]
-        asked = asked_of(piece, made)
+        asked = asked_of(piece, made, {p.name: p.order for p in order.pieces})
         if asked is None or piece.order is None:
             return
         gauge, kind = piece.order.gauge, piece.order.template.name
         for picked in product(*(choices(piece, n, a) for n, a in asked.items())):
             values = {
-                name: n * (gauge.row_height if name == TALL[kind] else gauge.stitch_width)
+                name: n * (gauge.row_height if name in TALL[kind] else gauge.stitch_width)
                 for name, (_, _, n) in zip(asked, picked, strict=True)
             }
             try:
