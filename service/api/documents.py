@@ -64,7 +64,7 @@ def _accepts(converter: Any, field: Any, **_: Any) -> dict[str, Any]:
             }
         case own.Named():
             return {
-                "propertyNames": {"pattern": own.NAME},
+                "propertyNames": {"pattern": field.pattern},
                 "additionalProperties": convert(field.inner),
                 "maxProperties": field.most,
             }

@@ -14,6 +14,7 @@ from ..engine.edgeplans import SegmentPlan as EdgeSegmentPlan
 from ..engine.rounding import Multiple
 from ..engine.roundplans import RoundPlan, RoundTemplate, SegmentPlan, StartPlan
 from ..engine.templates import (
+    FoldPlan,
     FoundationPlan,
     MeasurementPlan,
     OpeningPlan,
@@ -272,6 +273,17 @@ class SectionSchema(Strict):
         return SectionPlan(**data)
 
 
+class FoldSchema(Strict):
+    """A section folded across."""
+
+    section = Text(40, 1, WORDS, required=True, **said("section that is folded"))
+    layers = Whole(2, 10, **said("layers it is folded into; 2 when left out"))
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> FoldPlan:
+        return FoldPlan(**data)
+
+
 class TemplateSchema(Strict):
     """A piece as a document: what it measures, how it begins, and its sections bottom to top."""
 
@@ -293,6 +305,12 @@ class TemplateSchema(Strict):
     )
     openings = Parts(
         Part(OpeningSchema), 0, 40, **said("openings inside the piece; several may share a row")
+    )
+    folds = Parts(
+        Part(FoldSchema), 0, 40, **said("sections that are folded when the piece is put together")
+    )
+    assembly = Parts(
+        Text(300, 1), 0, 20, **said("how the piece is put together, step by step; no counts")
     )
     hazards = Parts(Choice(("cord",)), 0, 1, **said("what the piece is that calls for a caution"))
 
@@ -381,6 +399,9 @@ class RoundTemplateSchema(Strict):
     stitch_multiple = Part(MultipleSchema, **said("stitch counts that the stitch pattern allows"))
     row_multiple = Part(MultipleSchema, **said("round counts that the stitch pattern allows"))
     hazards = Parts(Choice(("cord",)), 0, 1, **said("what the piece is that calls for a caution"))
+    assembly = Parts(
+        Text(300, 1), 0, 20, **said("how the piece is put together, step by step; no counts")
+    )
 
     @post_load
     def _make(self, data: dict[str, Any], **_: Any) -> RoundTemplate:

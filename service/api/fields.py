@@ -19,6 +19,11 @@ from ..engine.units import mass as a_mass
 NAME = r"^[a-z][a-z0-9_]{0,39}$(?!\n)"
 SLUG = r"^[a-z][a-z0-9-]{0,39}$(?!\n)"
 WORDS = r"^[a-z][a-z0-9 _-]{0,39}$(?!\n)"
+LABEL = r"^[A-Za-z0-9][A-Za-z0-9 _-]{0,39}$(?!\n)"
+
+TOLD = {
+    LABEL: "a name of a size is letters, digits, spaces, underscores or hyphens, up to 40",
+}
 
 
 class Said(str):
@@ -139,8 +144,9 @@ class Text(Field):
                 {"shortest": self.shortest, "longest": self.longest},
             )
         if self._matches and not self._matches.search(value):
+            name = "a name is small letters, digits and underscores or hyphens, a letter first"
             raise refuse(
-                "a name is small letters, digits and underscores or hyphens, a letter first",
+                TOLD.get(self.pattern, name),
                 "wrong-pattern",
                 {"pattern": self.pattern},
             )
@@ -206,16 +212,16 @@ class Parts(Field):
 class Named(Field):
     """An object of values of one field, each under a name of the caller's."""
 
-    def __init__(self, inner: Field, most: int, **kwargs: Any) -> None:
+    def __init__(self, inner: Field, most: int, pattern: str = NAME, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self.inner, self.most = inner, most
+        self.inner, self.most, self.pattern = inner, most, pattern
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
         if not isinstance(value, dict):
             raise refuse("this must be an object", "wrong-type", "object")
         if len(value) > self.most:
             raise refuse(f"at most {self.most} names", "out-of-range", {"most": self.most})
-        return collect(value.items(), self.inner, Text(40, 1, NAME))
+        return collect(value.items(), self.inner, Text(40, 1, self.pattern))
 
 
 def collect(items: Any, inner: Field, key: Field | None = None) -> dict[Any, Any]:

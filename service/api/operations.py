@@ -8,9 +8,9 @@ from typing import Any
 
 from marshmallow import Schema
 
-from ..engine import ask_buttonhole, ask_edging, ask_gauge, ask_shaping, patterns
+from ..engine import ask_buttonhole, ask_edging, ask_gauge, ask_shaping, patterns, projects
 from ..engine.gauge import GaugeAnswer
-from . import requests
+from . import project_requests, requests
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +35,13 @@ OPERATIONS: tuple[Operation, ...] = (
         "pieces", "Size one piece", "Make a piece",
         "Which chain, rows, shaping, edging, opening and yarn make this one piece at this gauge?",
         requests.PieceRequest, patterns.Piece, patterns.piece,
+    ),
+    Operation(
+        "projects", "Size a project", "Make a piece",
+        "The same for several pieces in several sizes, made to fit each other: which counts let"
+        " every seam agree, what are the instructions for all sizes in one text, and what yarn do"
+        " they take?",
+        project_requests.ProjectRequest, projects.Project, projects.project,
     ),
     Operation(
         "shaping", "Spread shaping evenly", "Ask one thing",

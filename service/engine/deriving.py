@@ -8,10 +8,11 @@ from fractions import Fraction
 from math import ceil
 from typing import Annotated, Literal
 
+from .asks import Asks
 from .bodies import BodyOrder, body_size
 from .errors import Findings, Path, Refusal, Refused
 from .sources import SOURCES
-from .templates import Asks, MeasurementPlan
+from .templates import MeasurementPlan
 from .units import MILLIMETRES, Length, System, written
 
 ObjectMeasure = Literal[

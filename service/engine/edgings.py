@@ -179,6 +179,17 @@ def edge(side: Side, fabric: str, stitch_width: Fraction, spread: Spread) -> Edg
     )
 
 
+def growth(order: EdgingOrder, gauge: Gauge) -> Extent:
+    """What the edging adds to the piece, both sides together, in millimetres. Source: geometry.
+
+    >>> from .gauge import square
+    >>> growth(EdgingOrder(rounds=2), square(16, 20)).width
+    Fraction(20, 1)
+    """
+    added = 2 * order.rounds * round_height(order, gauge)[0]
+    return Extent(added, added)
+
+
 def edging(
     sides: tuple[Side, ...],
     gauge: Gauge,
@@ -203,7 +214,7 @@ def edging(
     first = sum(side.stitches for side in edged) + len(corners) * corner.added
     later = len(corners) * corner.added_each_later_round
     height, method = round_height(order, gauge)
-    grown = Extent(2 * order.rounds * height, 2 * order.rounds * height)
+    grown = growth(order, gauge)
     return Edging(
         stitch=order.stitch or gauge.stitch,
         spread=order.spread,

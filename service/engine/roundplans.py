@@ -11,7 +11,7 @@ from .errors import Findings, Path
 from .openings import Edge
 from .profile import Bend, Segment
 from .rounding import Multiple
-from .templates import Hazard, MeasurementPlan, Term
+from .templates import FoldPlan, Hazard, MeasurementPlan, Term
 
 Kind = Literal["ring", "chain", "oval"]
 Shape = Literal["even", "disc", "cone", "profile"]
@@ -87,6 +87,8 @@ class RoundTemplate:
     hazards: tuple[Hazard, ...] = ()
     description: str = ""
     closure_at: Edge = "last-row"
+    folds: tuple[FoldPlan, ...] = ()
+    assembly: tuple[str, ...] = ()
 
 
 def round_terms(template: RoundTemplate) -> dict[str, list[tuple[Path, Term]]]:

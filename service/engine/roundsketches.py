@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 from math import cos, pi, sin
 
+from .asks import with_defaults
 from .counting import Scale
 from .drawing import Dimension, Drawing, Point
 from .errors import Findings
@@ -15,7 +16,6 @@ from .roundplans import RoundTemplate, round_terms, segments_of
 from .rounds import RoundSized
 from .roundsizing import build_rounds
 from .sketches import GAUGE, label_of
-from .templates import with_defaults
 
 CHORDS = 72
 """Sides of the polygon that stands for a circle seen from above."""

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from .asks import Asks, check_measurements, with_defaults
 from .deriving import Derivation, MadeFrom, derive_all
 from .errors import Findings
 from .measures import Measure
-from .templates import Asks, check_measurements, with_defaults
 from .units import System
 
 

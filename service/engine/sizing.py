@@ -84,6 +84,29 @@ class Sized:
     openings: tuple[Opening, ...] = ()
 
 
+def scale_of(order: PieceOrder) -> Scale:
+    """What the piece is counted by. Source: common-practice.
+
+    >>> from .gauge import square
+    >>> from .templates import FoundationPlan
+    >>> tab = Template("tab", "Tab", (), FoundationPlan(stitches=8), ())
+    >>> scale_of(PieceOrder(square(16, 19), tab, {})).stitch_width
+    Fraction(25, 4)
+    """
+    template, gauge = order.template, order.gauge
+    return Scale(
+        stitch_width=gauge.stitch_width,
+        row_height=gauge.row_height,
+        stitch_multiple=order.stitch_multiple or template.stitch_multiple or ANY,
+        row_multiple=order.row_multiple or template.row_multiple or ANY,
+        rounding=order.rounding,
+        right_side_only=order.right_side_only,
+        max_change=order.max_change,
+        units=order.units,
+        every_row=order.detail == "rows",
+    )
+
+
 def size(order: PieceOrder) -> Sized:
     """Foundation, sections and measurements of a piece worked flat.
 
@@ -106,17 +129,7 @@ def size(order: PieceOrder) -> Sized:
     if not sound:
         found.settle()
 
-    scale = Scale(
-        stitch_width=gauge.stitch_width,
-        row_height=gauge.row_height,
-        stitch_multiple=order.stitch_multiple or template.stitch_multiple or ANY,
-        row_multiple=order.row_multiple or template.row_multiple or ANY,
-        rounding=order.rounding,
-        right_side_only=order.right_side_only,
-        max_change=order.max_change,
-        units=order.units,
-        every_row=order.detail == "rows",
-    )
+    scale = scale_of(order)
     stitches: int | None = None
     sections: tuple[Section, ...] = ()
     with found.collecting():

@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from math import ceil, floor
-from typing import Literal, Protocol
+from typing import Literal
 
 from .edgeplans import EdgePlan, check_outline
-from .errors import Findings, Refusal
+from .errors import Findings
 from .openingplans import OpeningPlan as OpeningPlan
 from .openingplans import check_openings
 from .openings import Edge
 from .rounding import Multiple
 from .shaping import Edges
 from .terms import Term as Term
-from .units import MILLIMETRES, System, written
 
 Shape = Literal["even", "taper", "outline"]
 Hazard = Literal["cord"]
@@ -81,6 +78,14 @@ class SectionPlan:
 
 
 @dataclass(frozen=True, slots=True)
+class FoldPlan:
+    """A section that is folded across into so many layers."""
+
+    section: str
+    layers: int = 2
+
+
+@dataclass(frozen=True, slots=True)
 class Template:
     name: str
     title: str
@@ -93,6 +98,8 @@ class Template:
     description: str = ""
     closure_at: Edge = "last-row"
     openings: tuple[OpeningPlan, ...] = ()
+    folds: tuple[FoldPlan, ...] = ()
+    assembly: tuple[str, ...] = ()
 
 
 def terms_of(template: Template) -> dict[str, list[tuple[tuple[str | int, ...], Term]]]:
@@ -127,7 +134,8 @@ def check_template(template: Template) -> None:
 
     Raises Refused, with paths into the document, for: a measurement used but not listed, listed
     but not used, or listed twice; a foundation or taper with no size or with several; an even
-    section with a target; a section with no extent; two sections of one name.
+    section with a target; a section with no extent; two sections of one name; a fold of a section
+    that is not there, or is folded already.
     Source: common-practice.
 
     >>> check_template(Template("swatch", "Swatch", (MeasurementPlan("width", "across"),),
@@ -182,6 +190,15 @@ def check_template(template: Template) -> None:
             )
         names.add(section.name)
     check_openings(template.openings, optional, found)
+    folded: set[str] = set()
+    for i, fold in enumerate(template.folds):
+        path = ("folds", i, "section")
+        if fold.section not in names:
+            no_section = f"the template has no section {fold.section}"
+            found.add("unknown-section", path, no_section, [s.name for s in template.sections])
+        if fold.section in folded:
+            found.add("section-folded-twice", path, f"{fold.section} is folded twice")
+        folded.add(fold.section)
     found.settle()
 
 
@@ -228,102 +245,3 @@ def _check_section(
             "an even section needs rows, or a height that is always given",
             {"one_of": ["height", "rows"]},
         )
-
-
-class Asks(Protocol):
-    """Whatever asks for measurements: a template, worked flat or in the round."""
-
-    @property
-    def name(self) -> str: ...
-
-    @property
-    def measurements(self) -> tuple[MeasurementPlan, ...]: ...
-
-
-def with_defaults(template: Asks, measurements: Mapping[str, Fraction]) -> dict[str, Fraction]:
-    """The measurements asked for, and those that follow from them where they were left out.
-
-    Source: common-practice.
-
-    >>> depth = MeasurementPlan("depth", "down", True, default=Term("girth", Fraction(2, 5)))
-    >>> cap = Template("cap", "Cap", (depth,), FoundationPlan(), ())
-    >>> with_defaults(cap, {"girth": Fraction(500)})["depth"]
-    Fraction(200, 1)
-    """
-    made = dict(measurements)
-    for plan in template.measurements:
-        if plan.default and plan.name not in made:
-            size = plan.default.of(measurements)
-            if size is not None:
-                made[plan.name] = size
-    return made
-
-
-def check_measurements(
-    template: Asks,
-    measurements: Mapping[str, Fraction],
-    units: System = "metric",
-    given: Collection[str] = (),
-) -> None:
-    """Whether what was asked is what the template wants.
-
-    Raises Refused for measurements missing, unknown, or outside the template's range; lengths
-    in millimetres. Those ``given`` in another way count as asked. Source: common-practice.
-
-    >>> swatch = Template("swatch", "Swatch", (MeasurementPlan("width", "across"),),
-    ...     FoundationPlan(width=Term("width")), (SectionPlan("body", "even", rows=10),))
-    >>> check_measurements(swatch, {"width": Fraction(100)})
-    """
-    found = Findings()
-    known = {m.name: m for m in template.measurements}
-    for name, plan in known.items():
-        needed = not (plan.optional or plan.default)
-        if needed and name not in measurements and name not in given:
-            found.add(
-                "measurement-missing",
-                ("measurements", name),
-                f"the {template.name} template needs {name}: {plan.meaning}",
-                [*known],
-            )
-    for name in dict.fromkeys((*measurements, *given)):
-        if name not in known:
-            found.add(
-                "unknown-measurement",
-                ("measurements", name),
-                f"the {template.name} template has no measurement {name}",
-                [*known],
-            )
-    for name, asked in measurements.items():
-        if name in known and not _within(known[name], asked):
-            found.refusals.append(_out_of_range(template.name, known[name], asked, units))
-    found.settle()
-
-
-def _within(plan: MeasurementPlan, asked: Fraction) -> bool:
-    low, high = plan.minimum, plan.maximum
-    return (low is None or low <= asked) and (high is None or asked <= high)
-
-
-def _out_of_range(template: str, plan: MeasurementPlan, asked: Fraction, units: System) -> Refusal:
-    unit = "cm" if units == "metric" else "in"
-    limits = {
-        word: limit
-        for word, limit in (("minimum", plan.minimum), ("maximum", plan.maximum))
-        if limit is not None
-    }
-    told = " and ".join(
-        f"at {'least' if word == 'minimum' else 'most'} {written(limit, units, 2)}"
-        for word, limit in limits.items()
-    )
-    # Limits are written so that they still lie within the range.
-    rounded = {"minimum": ceil, "maximum": floor}
-    return Refusal(
-        "measurement-out-of-range",
-        ("measurements", plan.name),
-        f"{plan.name} is {written(asked, units, 2)}; the {template} template is made for {told}"
-        " (its own limits, not published ones)",
-        {
-            word: {"value": rounded[word](limit / MILLIMETRES[unit] * 1000) / 1000, "unit": unit}
-            for word, limit in limits.items()
-        },
-    )

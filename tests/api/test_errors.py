@@ -107,6 +107,25 @@ def changed(body: dict[str, Any], pointer: str, value: Any) -> dict[str, Any]:
         ("gauge", "/yarn", {"weight_category": 8}, "/yarn/weight_category", "out-of-range",
          "0 to 7"),
         ("gauge", "/yarn", {}, "/yarn/weight_category", "missing-field", "required"),
+        ("projects", "/sizes", [], "/sizes", "out-of-range", "1 to 20"),
+        ("projects", "/sizes", ["a/b"], "/sizes/0", "wrong-pattern", "name of a size"),
+        ("projects", "/pieces/0/units", "metric", "/pieces/0/units", "unknown-field", "no such"),
+        ("projects", "/gauge", ..., "/pieces/0/gauge", "gauge-missing", "whole project"),
+        ("projects", "/pieces/0/measurements/width", {"piece": "lid", "measurement": "width"},
+         "/pieces/0/measurements/width/piece", "unknown-piece", "there are case"),
+        ("projects", "/pieces/0/measurements/width", {"by_size": {"desk": CM_10}},
+         "/pieces/0/measurements/width/by_size/pocket", "size-missing", "not for pocket"),
+        ("projects", "/pieces/0/measurements/width", 3, "/pieces/0/measurements/width",
+         "wrong-type", "object with by_size"),
+        ("projects", "/seams", [{"name": "s", "edges": [], "join": "row-for-row"}],
+         "/seams/0/edges", "out-of-range", "2 to 2"),
+        ("projects", "/most_off_percent", 101, "/most_off_percent", "out-of-range", "0 to 100"),
+        ("projects", "/gauge/stitch", "chain", "/gauge/stitch", "stitch-makes-no-rows", "cord"),
+        ("projects", "/pieces/0/template", {
+            "name": "tab", "title": "Tab", "measurements": [], "foundation": {"stitches": 5},
+            "sections": [{"name": "tab", "shape": "even", "rows": 5}],
+            "folds": [{"section": "lid"}]}, "/pieces/0/template/folds/0/section",
+         "unknown-section", "no section lid"),
     ],
 )  # fmt: skip
 def test_a_fault_is_told_at_its_field_in_words_that_help(
@@ -118,6 +137,11 @@ def test_a_fault_is_told_at_its_field_in_words_that_help(
         "shaping": {"from": 38, "to": 20, "rows": 40},
         "buttonholes": {"gauge": GAUGE, "button": {"diameter": {"value": 18, "unit": "mm"}}},
         "gauge": {"gauge": GAUGE},
+        "projects": {
+            "sizes": ["pocket", "desk"],
+            "gauge": GAUGE,
+            "pieces": [{k: v for k, v in PANEL.items() if k != "gauge"} | {"name": "case"}],
+        },
     }
     response = client.post(f"/v1/{path}", json=changed(bodies[path], pointer, value))
     assert response.status_code == 422, response.text

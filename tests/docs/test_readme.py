@@ -76,7 +76,7 @@ def test_a_stop_of_the_tour_answers_as_the_readme_says(
 
 
 def test_the_tour_has_all_its_stops() -> None:
-    assert len(TOUR) == README.count("```sh\ncurl") == 9
+    assert len(TOUR) == README.count("```sh\ncurl") == 10
 
 
 def test_the_two_commands_are_the_ones_ci_and_the_reader_run() -> None:

@@ -69,7 +69,9 @@ def test_an_example_lies_within_the_limits_of_its_measurement(name: str) -> None
 
 
 def test_a_label_says_what_the_template_makes_of_a_measurement() -> None:
-    assert {"2 × pencils + 1 cm", "reach", "neck - 0.5 cm"} <= set(labels(ALL["a sleeve of our own"]))
+    assert {"2 × pencils + 1 cm", "reach", "neck - 0.5 cm"} <= set(
+        labels(ALL["a sleeve of our own"])
+    )
 
 
 @pytest.mark.parametrize("name", ALL)

@@ -1,0 +1,324 @@
+"""Counts that let joined pieces agree with the least worst error: an exact search.
+
+A candidate is a count near the one asked for; an option is a whole piece with one candidate a
+measurement; a solution is an option for each piece so that all seams agree. The best has the
+least worst error, then the least sum of errors, then the fewest counts moved off the nearest, then
+the smaller counts. Windows of candidates are widened until none outside can be better.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import product
+from math import prod
+
+from .candidates import Budget, Candidate, Counted
+from .errors import Refused
+from .projectorder import EdgeOrder, SeamOrder
+from .seams import agrees, counts_that_agree, edge_count
+from .sizing import Sized
+
+SIZING = 15
+"""Steps that sizing a piece takes."""
+FIRST_WINDOWS = tuple(Fraction(n, 100) for n in (1, 2, 4, 8, 16, 32, 64))
+
+Limit = Callable[[str, str, Fraction], Fraction]
+"""The most a measurement may be off: from its piece, its name, and its least error."""
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """A piece with its counts chosen, what its joined edges count, and how far off it is.
+
+    sized is None as long as the edges are foretold and the piece has not been made.
+    """
+
+    candidates: Mapping[str, Candidate]
+    values: Mapping[str, Fraction]
+    edges: Mapping[EdgeOrder, int]
+    sized: Sized | None
+
+    @property
+    def worst(self) -> Fraction:
+        return max((c.error for c in self.candidates.values()), default=Fraction(0))
+
+    @property
+    def cost(self) -> tuple[Fraction, int, tuple[int, ...]]:
+        """Sum of errors, counts moved, counts: compared in that order."""
+        chosen = self.candidates.values()
+        errors = sum((c.error for c in chosen), Fraction(0))
+        return errors, sum(c.moved for c in chosen), tuple(c.count for c in chosen)
+
+
+Chosen = Mapping[str, Option]
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """A piece as the search sees it.
+
+    counted: its measurements that were asked for and are counted; hinges: those of them that
+    joined edges and other pieces hang on; fixed: whether what is asked hangs on no other piece
+    of the group; asked: what is asked of it, once the pieces before it are chosen; size: the
+    piece in those measurements, None where it cannot be made; edges: those that are joined;
+    read: what other pieces of the group take from it; direct: edges that count as one measurement
+    does, and so many more; foretell: the edges from the counts alone,
+    where every choice can be made and no piece reads it.
+    """
+
+    name: str
+    counted: Mapping[str, Counted]
+    hinges: frozenset[str]
+    fixed: bool
+    asked: Callable[[Chosen], Mapping[str, Fraction] | None]
+    size: Callable[[Mapping[str, Fraction]], Sized | None]
+    edges: tuple[EdgeOrder, ...]
+    read: Callable[[Sized], tuple[object, ...]]
+    direct: Mapping[EdgeOrder, tuple[str, int]]
+    foretell: Callable[[Mapping[str, Candidate]], Mapping[EdgeOrder, int]] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    options: Chosen
+    worst: Fraction
+    cost: tuple[Fraction, int, tuple[tuple[int, ...], ...]]
+
+
+def solve(
+    members: tuple[Member, ...], seams: tuple[SeamOrder, ...], most_off: Fraction, budget: Budget
+) -> Solution | None:
+    """The best options of a group, in the order given; None where the seams cannot agree.
+
+    No measurement is further off than ``most_off``, unless its nearest count is. Windows of
+    candidates are widened until there is a solution; then once more to all that could be
+    better than it: no error above its worst, and, where no worst can be less, none that takes
+    the sum above its sum. Raises TooMuchWork. Source: common-practice.
+
+    >>> solve((), (), Fraction(1, 4), Budget()).worst
+    Fraction(0, 1)
+    """
+    search = _Search(members, seams, budget)
+
+    def capped(limit: Fraction, least: Fraction) -> Fraction:
+        return min(max(limit, least), max(most_off, least))
+
+    def within(window: Fraction) -> Limit:
+        return lambda _piece, _name, least: capped(window, least)
+
+    found, window = None, Fraction(0)
+    for window in (*(w for w in FIRST_WINDOWS if w < most_off), most_off):
+        found = search.best(within(window), None)
+        if found:
+            break
+    if found is None or found.worst <= window:
+        return found
+    best, spare = found, found.cost[0] - sum(search.least.values(), Fraction(0))
+    no_less = best.worst == max(search.least.values(), default=Fraction(0))
+
+    def could_be_better(piece: str, name: str, least: Fraction) -> Fraction:
+        most = min(best.worst, capped(best.worst, least))
+        return min(most, spare + search.least.get((piece, name), Fraction(0))) if no_less else most
+
+    return search.best(could_be_better, best)
+
+
+class _Search:
+    """Options piece by piece, in an order that meets each seam early."""
+
+    def __init__(
+        self, members: tuple[Member, ...], seams: tuple[SeamOrder, ...], budget: Budget
+    ) -> None:
+        self.members, self.seams, self.budget = members, seams, budget
+        self.names = [m.name for m in members]
+        self.sized: dict[tuple[object, ...], Sized | None] = {}
+        self.least: dict[tuple[str, str], Fraction] = {}
+        for member in members:
+            asked = member.asked({}) if member.fixed else None
+            for name, counted in member.counted.items() if asked else ():
+                self.least[member.name, name] = counted.nearest(asked[name]).error  # type: ignore[index]
+        # Least error there must be in the pieces from each place on: the worst, and the sum.
+        self.ahead: list[tuple[Fraction, Fraction]] = [(Fraction(0), Fraction(0))]
+        for member in reversed(members):
+            own = [e for (piece, _), e in self.least.items() if piece == member.name]
+            worst, total = self.ahead[0]
+            self.ahead.insert(0, (max([worst, *own]), total + sum(own)))
+
+    def best(self, limit: Limit, incumbent: Solution | None) -> Solution | None:
+        self.limit, self.incumbent = limit, incumbent
+        self.options: dict[tuple[object, ...], list[Option]] = {}
+        self.indexes: dict[tuple[object, ...], dict[tuple[int, ...], list[Option]]] = {}
+        if not self._hopeless():
+            self._descend(0, {}, Fraction(0), Fraction(0), 0)
+        return self.incumbent
+
+    def _hopeless(self) -> bool:
+        """Whether some seam has no two counts that agree, whatever the rest may be."""
+        seen: dict[EdgeOrder, set[int]] = {}
+        for member in self.members:
+            asked = member.asked({}) if member.fixed else None
+            if asked is not None:
+                windows = self._windows(member, asked, {})
+                for edge, (name, more) in member.direct.items():
+                    seen[edge] = {c.count + more for c in windows[name]}
+        for seam in self.seams:
+            one, other = seam.edges
+            if one in seen and other in seen:
+                fits = (counts_that_agree(seam, one, n) & seen[other] for n in seen[one])
+                if not any(fits):
+                    return True
+        return False
+
+    def _descend(
+        self, at: int, chosen: dict[str, Option], worst: Fraction, total: Fraction, moved: int
+    ) -> None:
+        if at == len(self.members):
+            self._judge(chosen, worst, total, moved)
+            return
+        member = self.members[at]
+        worst_ahead, total_ahead = self.ahead[at + 1]
+        for option in self._agreeing(member, chosen):
+            self.budget.spend()
+            errors, shifted, _ = option.cost
+            now = (max(worst, option.worst), total + errors, moved + shifted)
+            if self.incumbent:
+                least = (max(now[0], worst_ahead), now[1] + total_ahead, now[2])
+                if least > (self.incumbent.worst, *self.incumbent.cost[:2]):
+                    continue
+            chosen[member.name] = option
+            self._descend(at + 1, chosen, *now)
+            del chosen[member.name]
+
+    def _judge(self, chosen: Chosen, worst: Fraction, total: Fraction, moved: int) -> None:
+        """Keep a choice for every piece, if it is the best and all pieces can be made so."""
+        counts = tuple(chosen[name].cost[2] for name in sorted(self.names))
+        rank = (worst, total, moved, counts)
+        if self.incumbent and rank >= (self.incumbent.worst, *self.incumbent.cost):
+            return
+        made: dict[str, Option] = {}
+        for member in self.members:
+            option = chosen[member.name]
+            sized = option.sized or self._size(member, option.values)
+            if sized is None:
+                return
+            made[member.name] = replace(option, sized=sized)
+        self.incumbent = Solution(made, worst, (total, moved, counts))
+
+    def _agreeing(self, member: Member, chosen: Chosen) -> list[Option]:
+        """The options whose edges agree with those of the pieces that are chosen."""
+        allowed: dict[EdgeOrder, set[int]] = {}
+        inner = []
+        for seam in self.seams:
+            for here, there in (seam.edges, seam.edges[::-1]):
+                if here.piece == member.name and there.piece in chosen:
+                    fits = counts_that_agree(seam, there, chosen[there.piece].edges[there])
+                    allowed[here] = allowed[here] & fits if here in allowed else fits
+            if {e.piece for e in seam.edges} == {member.name}:
+                inner.append(seam)
+        options = self._options_of(member, chosen, allowed)
+        if allowed and options:
+            index = self.indexes.setdefault((id(options), *allowed), {})
+            for option in options if not index else ():
+                index.setdefault(tuple(option.edges[e] for e in allowed), []).append(option)
+            sets = allowed.values()
+            tried = product(*sets) if prod(map(len, sets)) < len(index) else index
+            agreed = (c for c in tried if all(n in a for n, a in zip(c, sets, strict=True)))
+            sought = [counts for counts in agreed if counts in index]
+            self.budget.spend(1 + len(sought))
+            options = [o for counts in sought for o in index[counts]]
+        return [o for o in options if all(agrees(s, *(o.edges[e] for e in s.edges)) for s in inner)]
+
+    def _options_of(
+        self, member: Member, chosen: Chosen, allowed: Mapping[EdgeOrder, set[int]]
+    ) -> list[Option]:
+        asked = member.asked(chosen)
+        if asked is None:
+            return []
+        only: dict[str, frozenset[int]] = {}
+        if not member.foretell:  # which would be cheaper than to make options for every wish
+            for edge in allowed.keys() & member.direct.keys():
+                name, more = member.direct[edge]
+                counts = frozenset(n - more for n in allowed[edge])
+                only[name] = only.get(name, counts) & counts
+        key = (member.name, *asked.items(), *sorted(only.items()))
+        if key not in self.options:
+            self.options[key] = self._options(member, asked, only)
+        return self.options[key]
+
+    def _windows(
+        self, member: Member, asked: Mapping[str, Fraction], only: Mapping[str, frozenset[int]]
+    ) -> dict[str, list[Candidate]]:
+        """The candidates of each measurement; none where the nearest itself is refused."""
+        windows: dict[str, list[Candidate]] = {}
+        for name, counted in member.counted.items():
+            try:
+                least = counted.nearest(asked[name]).error
+            except Refused:
+                windows[name] = []
+                continue
+            limit = self.limit(member.name, name, least)
+            near = counted.candidates(asked[name], limit, self.budget)
+            windows[name] = [c for c in near if name not in only or c.count in only[name]]
+        return windows
+
+    def _options(
+        self, member: Member, asked: Mapping[str, Fraction], only: Mapping[str, frozenset[int]]
+    ) -> list[Option]:
+        """The options that others can tell apart, and of those alike the ones that can be best."""
+        windows = self._windows(member, asked, only)
+        hinges = [name for name in windows if name in member.hinges]
+        free = [name for name in windows if name not in member.hinges]
+        if not all(windows.values()):
+            return []
+        kept: dict[tuple[object, ...], list[Option]] = {}
+
+        def keep(*candidates: Candidate) -> bool:
+            if self.incumbent and self._too_far(member, candidates):
+                return True  # and so is all else with these
+            by_name = dict(zip((*hinges, *free), candidates, strict=True))
+            option = self._option(member, asked, {name: by_name[name] for name in windows})
+            if option is None:
+                return False
+            read = member.read(option.sized) if option.sized else ()
+            alike = kept.setdefault((*option.edges.values(), *read), [])
+            if not any(o.worst <= option.worst and o.cost <= option.cost for o in alike):
+                alike.append(option)
+            return True
+
+        for hinged in product(*(windows[name] for name in hinges)):
+            # Where the nearest of all others can be made with these, nothing is better.
+            if not keep(*hinged, *(windows[name][0] for name in free)):
+                for others in product(*(windows[name] for name in free)):
+                    keep(*hinged, *others)
+        return sorted(
+            (o for alike in kept.values() for o in alike), key=lambda o: (o.worst, o.cost)
+        )
+
+    def _option(
+        self, member: Member, asked: Mapping[str, Fraction], candidates: dict[str, Candidate]
+    ) -> Option | None:
+        self.budget.spend()
+        values = {**asked, **{name: c.value for name, c in candidates.items()}}
+        if member.foretell:
+            return Option(candidates, values, member.foretell(candidates), None)
+        sized = self._size(member, values)
+        if sized is None:
+            return None
+        return Option(candidates, values, {e: edge_count(sized, e) for e in member.edges}, sized)
+
+    def _too_far(self, member: Member, candidates: Iterable[Candidate]) -> bool:
+        """Whether a piece is worse than the best solution, the others being at their least."""
+        assert self.incumbent
+        errors = [c.error for c in candidates]
+        others = [e for (piece, _), e in self.least.items() if piece != member.name]
+        least = (max([*errors, *others], default=Fraction(0)), sum(errors) + sum(others))
+        return least > (self.incumbent.worst, self.incumbent.cost[0])
+
+    def _size(self, member: Member, values: Mapping[str, Fraction]) -> Sized | None:
+        key = (member.name, *values.items())
+        if key not in self.sized:
+            self.budget.spend(SIZING)
+            self.sized[key] = member.size(values)
+        return self.sized[key]
