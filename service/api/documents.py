@@ -18,7 +18,7 @@ from .. import __version__
 from ..engine.standards import TABLES
 from . import fields as own
 from .answers import EitherOf, Open, schema
-from .documents_in import RoundTemplateSchema, TemplateSchema
+from .flat_documents_in import TemplateSchema
 from .operations import OPERATIONS
 from .problems import KINDS, MEDIA_TYPE
 from .resources import (
@@ -27,6 +27,7 @@ from .resources import (
     TemplatesAnswer,
     table_answer,
 )
+from .round_documents_in import RoundTemplateSchema
 
 ROOT = Path(__file__).parent.parent.parent
 DIALECT = "https://json-schema.org/draft/2020-12/schema"

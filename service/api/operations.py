@@ -10,7 +10,7 @@ from marshmallow import Schema
 
 from ..engine import ask_buttonhole, ask_edging, ask_gauge, ask_shaping, patterns, projects
 from ..engine.gauge import GaugeAnswer
-from . import project_requests, requests
+from . import piece_requests, project_requests, requests
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +34,7 @@ OPERATIONS: tuple[Operation, ...] = (
     Operation(
         "pieces", "Size one piece", "Make a piece",
         "Which chain, rows, shaping, edging, opening and yarn make this one piece at this gauge?",
-        requests.PieceRequest, patterns.Piece, patterns.piece,
+        piece_requests.PieceRequest, patterns.Piece, patterns.piece,
     ),
     Operation(
         "projects", "Size a project", "Make a piece",

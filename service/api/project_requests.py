@@ -38,16 +38,8 @@ from .fields import (
     Whole,
     said,
 )
-from .requests import (
-    Asked,
-    GaugeSchema,
-    PieceRequest,
-    YarnSchema,
-    percent,
-    piece_order,
-    terms_field,
-    units_field,
-)
+from .parts_in import Asked, GaugeSchema, YarnSchema, percent, terms_field, units_field
+from .piece_requests import PieceRequest, piece_order
 
 
 class BySizeSchema(Strict):

@@ -9,8 +9,9 @@ from marshmallow import Schema, fields
 
 from ..engine.standards import NOTES, TABLES
 from .answers import Open, Quantity, schema
-from .documents_in import RoundTemplateSchema, TemplateSchema
 from .fields import said
+from .flat_documents_in import TemplateSchema
+from .round_documents_in import RoundTemplateSchema
 
 
 class ListedTakes(Open):

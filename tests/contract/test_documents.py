@@ -17,8 +17,9 @@ from openapi_spec_validator import validate
 from service.api.answers import schema as answer_schema
 from service.api.decoding import decode
 from service.api.documents import ROOT, examples, files
-from service.api.documents_in import RoundTemplateSchema, TemplateSchema
+from service.api.flat_documents_in import TemplateSchema
 from service.api.operations import OPERATIONS
+from service.api.round_documents_in import RoundTemplateSchema
 
 GENERATED = files()
 

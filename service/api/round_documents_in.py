@@ -1,0 +1,116 @@
+"""Template documents of pieces in the round."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from marshmallow import post_load
+
+from ..engine.roundplans import RoundPlan, RoundTemplate, SegmentPlan, StartPlan
+from .fields import (
+    SLUG,
+    WORDS,
+    Choice,
+    Flag,
+    Part,
+    Parts,
+    Strict,
+    Text,
+    Whole,
+    said,
+)
+from .terms_in import (
+    MeasurementSchema,
+    MultipleSchema,
+    signed_term,
+    term,
+)
+
+
+class StartSchema(Strict):
+    """How the first round begins: a ring takes no size, a closed chain one, an oval two."""
+
+    kind = Choice(
+        ("ring", "chain", "oval"),
+        required=True,
+        **said("ring; chain, closed; or oval, a chain worked along both sides"),
+    )
+    circumference = term("round a closed chain")
+    stitches = Whole(3, 10_000, **said("stitches of a closed chain"))
+    length = term("length the oval grows to")
+    width = term("width the oval grows to")
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> StartPlan:
+        return StartPlan(**data)
+
+
+class SegmentSchema(Strict):
+    """A stretch of a profile, from where the one before it ends."""
+
+    out = signed_term("away from the axis; negative: towards it", required=True)
+    up = signed_term("along the axis", required=True)
+    bend = Choice(
+        ("line", "level-first", "upright-first"),
+        **said("straight, or a quarter of an ellipse that starts level or upright"),
+    )
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> SegmentPlan:
+        return SegmentPlan(**data)
+
+
+class RoundSectionSchema(Strict):
+    """A stretch of rounds.
+
+    even keeps its count, and needs height, rounds or reaches; disc grows flat, and needs
+    to_diameter or to_circumference; cone goes to a width or count, and needs height or rounds;
+    profile follows its segments.
+    """
+
+    name = Text(40, 1, WORDS, required=True, **said("name of the section"))
+    shape = Choice(
+        ("even", "disc", "cone", "profile"), required=True, **said("shape of the rounds")
+    )
+    height = term("height along the axis")
+    rounds = Whole(1, 10_000, **said("rounds of the section"))
+    reaches = term("length from the start, along the fabric, that the section works up to")
+    to_diameter = term("diameter the section ends with")
+    to_circumference = term("circumference the section ends with")
+    to_stitches = Whole(3, 10_000, **said("stitches the section ends with"))
+    profile = Parts(Part(SegmentSchema), 1, 40, **said("the profile, from where the work stands"))
+    increases = Whole(
+        1, 200, **said("stitches a disc gains a round; those that lie flat when left out")
+    )
+    closes = Flag(**said("whether the last round is drawn together"))
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> RoundPlan:
+        return RoundPlan(**data)
+
+
+class RoundTemplateSchema(Strict):
+    """A piece in the round as a document: what it measures, its start, and its sections."""
+
+    name = Text(40, 1, SLUG, required=True, **said("name of the template"))
+    title = Text(80, 1, required=True, **said("name for people"))
+    description = Text(400, **said("what the piece is"))
+    measurements = Parts(
+        Part(MeasurementSchema), 0, 40, required=True, **said("measurements it asks for")
+    )
+    start = Part(StartSchema, required=True, **said("how the first round begins"))
+    sections = Parts(
+        Part(RoundSectionSchema), 1, 40, required=True, **said("sections, in working order")
+    )
+    rounds = Choice(("joined", "spiral"), **said("how rounds end; joined when left out"))
+    offset = Flag(**said("whether increases are set off from those of the round before"))
+    stitch_multiple = Part(MultipleSchema, **said("stitch counts that the stitch pattern allows"))
+    row_multiple = Part(MultipleSchema, **said("round counts that the stitch pattern allows"))
+    hazards = Parts(Choice(("cord",)), 0, 1, **said("what the piece is that calls for a caution"))
+    assembly = Parts(
+        Text(300, 1), 0, 20, **said("how the piece is put together, step by step; no counts")
+    )
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> RoundTemplate:
+        return RoundTemplate(**data)
