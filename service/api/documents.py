@@ -20,7 +20,9 @@ from . import fields as own
 from .answers import EitherOf, Open, schema
 from .flat_documents_in import TemplateSchema
 from .operations import OPERATIONS
+from .parameter_documents import asked_by, chosen_by
 from .problems import KINDS, MEDIA_TYPE
+from .representations import JSON, JSON_TYPE, of
 from .resources import (
     LINKED,
     ProblemDocument,
@@ -231,7 +233,7 @@ def _said(name: str, cls: type[Schema] | None, cases: dict[str, Any]) -> dict[st
     media: dict[str, Any] = {"schema": {"$ref": COMPONENTS + _name(cls)}} if cls else {}
     if cases:
         media["examples"] = {case: {"value": value} for case, value in cases.items()}
-    return {"description": name, "content": {"application/json": media}} if media else {}
+    return {"description": name, "content": {JSON_TYPE: media}} if media else {}
 
 
 def _failures(*slugs: str, cases: dict[str, Any] | None = None) -> dict[str, Any]:
@@ -246,37 +248,75 @@ def _failures(*slugs: str, cases: dict[str, Any] | None = None) -> dict[str, Any
     return made
 
 
-def _post(operation: Any) -> dict[str, Any]:
-    # A request that has not been answered yet (see examples.py) is not documented yet.
-    cases = {c: v for c, v in examples(operation.id).items() if "response" in v}
-    fine = {c: v for c, v in cases.items() if "type" not in v["response"]}
+_BY_POST = "POST is for clients that cannot send QUERY (RFC 10008), which asks the same."
+_BY_GET = (
+    "The question in the query: a member within a member is named with dots, a quantity is a number"
+    " and its unit (24.5cm), a list is repeated or numbered from 0. An answer may be kept. A member"
+    " that is named by the caller is told likewise (measurements.width=24cm)."
+)
+_HEADERS = {
+    "ETag": "strong validator of this representation",
+    "Cache-Control": "how long it may be kept",
+    "Vary": "which request fields it depends on",
+}
+
+
+def _computed(operation: Any, *failures: str, cases: dict[str, Any]) -> dict[str, Any]:
+    """What an operation answers, by whatever method it is asked."""
+    fine = {c: v["response"] for c, v in cases.items() if "type" not in v["response"]}
     refused = {c: v["response"] for c, v in cases.items() if "type" in v["response"]}
+    told = _said("The answer", schema(operation.answer), fine)
+    for offer in of(operation.id):
+        if offer is not JSON:
+            # Of two with one media type, the first is what Accept brings.
+            told["content"].setdefault(offer.media_type, {"schema": {"type": "string"}})
+    always = ("method-not-allowed", "not-acceptable", "invalid-request", "internal")
+    return {"200": told, **_failures("malformed", *failures, *always, cases=refused)}
+
+
+def _post(operation: Any, cases: dict[str, Any]) -> dict[str, Any]:
+    asked = {case: pair["request"] for case, pair in cases.items()}
+    failures = ("too-large", "unsupported-media-type")
     return {
         "operationId": operation.id,
         "summary": operation.summary,
-        "description": operation.description,
+        "description": f"{operation.description} {_BY_POST}",
         "tags": [operation.tag],
+        "parameters": [chosen_by(operation.id)],
         "requestBody": {
             "required": True,
-            "content": _said("", operation.request, {c: v["request"] for c, v in cases.items()})[
-                "content"
-            ],
+            "content": _said("", operation.request, asked)["content"],
         },
-        "responses": {
-            "200": _said(
-                "The answer", schema(operation.answer), {c: v["response"] for c, v in fine.items()}
-            ),
-            **_failures(
-                "malformed",
-                "method-not-allowed",
-                "not-acceptable",
-                "too-large",
-                "unsupported-media-type",
-                "invalid-request",
-                "internal",
-                cases=refused,
-            ),
-        },
+        "responses": _computed(operation, *failures, cases=cases),
+    }
+
+
+def _asked_by_get(operation: Any, cases: dict[str, Any]) -> dict[str, Any]:
+    responses = _computed(operation, "uri-too-long", cases=cases)
+    for media in (m for r in responses.values() for m in r["content"].values()):
+        media.pop("examples", None)  # they stand with POST
+    responses["200"]["headers"] = {
+        name: {"description": told, "schema": {"type": "string"}} for name, told in _HEADERS.items()
+    }
+    responses["304"] = {"description": "The caller has this answer already (If-None-Match)"}
+    return {
+        "operationId": f"{operation.id}-by-get",
+        "summary": f"{operation.summary} (small questions)",
+        "description": f"{operation.description} {_BY_GET}",
+        "tags": [operation.tag],
+        "parameters": asked_by(operation.id, operation.request()),
+        "responses": responses,
+    }
+
+
+def _path(operation: Any) -> dict[str, Any]:
+    # A request that has not been answered yet (see examples.py) is not documented yet.
+    cases = {c: v for c, v in examples(operation.id).items() if "response" in v}
+    # OpenAPI 3.1 has no word for QUERY; /v1/openapi-3.2.json has.
+    return {
+        "get": _asked_by_get(operation, cases),
+        "post": _post(operation, cases),
+        "x-query": "as post",
     }
 
 
@@ -292,6 +332,8 @@ def _get(path: str, row: Any) -> dict[str, Any]:
         for name, told, choices in row.parameters
     ]
     failures = [*row.failures, "method-not-allowed", "not-acceptable", "internal"]
+    if path.startswith("/v1"):
+        failures += ["uri-too-long", "invalid-request", "malformed"]
     content = _said("The answer", row.schema, {})
     if row.either:
         kinds = [{"$ref": COMPONENTS + _name(cls)} for cls in row.either]
@@ -315,7 +357,7 @@ def _get(path: str, row: Any) -> dict[str, Any]:
 def openapi() -> dict[str, Any]:
     """The OpenAPI document, examples included."""
     document: dict[str, Any] = _spec().to_dict()
-    document["paths"] = {o.path: {"post": _post(o)} for o in OPERATIONS}
+    document["paths"] = {o.path: _path(o) for o in OPERATIONS}
     document["paths"] |= {path: {"get": _get(path, row)} for path, row in LINKED.items()}
     document["components"] = {"schemas": dict(sorted(_components().items()))}
     tags = dict.fromkeys([o.tag for o in OPERATIONS] + [row.tag for row in LINKED.values()])

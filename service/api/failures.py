@@ -1,0 +1,83 @@
+"""Every way to fail, as a problem document: one handler each."""
+
+from __future__ import annotations
+
+from flask import Flask, Response
+from marshmallow import ValidationError
+from werkzeug.exceptions import (
+    HTTPException,
+    MethodNotAllowed,
+    NotFound,
+    RequestEntityTooLarge,
+)
+
+from ..engine.errors import Refused
+from .decoding import Malformed
+from .parameters import BadParameters
+from .problems import from_messages, from_refusals, in_all, problem
+from .reading import LARGEST_BODY, LONGEST_QUERY, NotTaken, TooLong
+from .representations import JSON_TYPE, NotOffered
+
+
+def register(app: Flask) -> None:
+    app.register_error_handler(ValidationError, lambda e: from_messages(e.messages))
+    app.register_error_handler(Refused, lambda e: from_refusals(e.refusals))
+    app.register_error_handler(Malformed, lambda e: problem("malformed", str(e)))
+    app.register_error_handler(BadParameters, _bad_parameters)
+    app.register_error_handler(NotTaken, _not_taken)
+    app.register_error_handler(NotOffered, _not_offered)
+    app.register_error_handler(RequestEntityTooLarge, _too_large)
+    app.register_error_handler(TooLong, _too_long)
+    app.register_error_handler(MethodNotAllowed, _wrong_method)
+    app.register_error_handler(NotFound, _not_found)
+    app.register_error_handler(500, _internal)
+    app.register_error_handler(Exception, _failed)
+
+
+def _bad_parameters(error: BadParameters) -> Response:
+    return problem("invalid-request", in_all(error.errors), error.errors)
+
+
+def _not_taken(_: NotTaken) -> Response:
+    detail = f"send the body as {JSON_TYPE}, not compressed"
+    return problem("unsupported-media-type", detail, headers={"Accept-Post": JSON_TYPE})
+
+
+def _not_offered(error: NotOffered) -> Response:
+    detail = f"the answer comes as {', '.join(error.args)}"
+    offer = {"pointer": "", "code": "not-offered", "detail": detail, "permitted": [*error.args]}
+    return problem("not-acceptable", detail, [offer])
+
+
+def _too_large(_: RequestEntityTooLarge) -> Response:
+    # What was not read must not be taken for the next request.
+    headers = {"Connection": "close"}
+    return problem("too-large", f"a body holds at most {LARGEST_BODY} bytes", headers=headers)
+
+
+def _too_long(_: TooLong) -> Response:
+    detail = f"a query holds at most {LONGEST_QUERY} bytes; ask by QUERY or POST instead"
+    return problem("uri-too-long", detail)
+
+
+def _wrong_method(error: MethodNotAllowed) -> Response:
+    allow = ", ".join(sorted(error.valid_methods or ()))
+    return problem("method-not-allowed", f"this resource takes {allow}", headers={"Allow": allow})
+
+
+def _not_found(error: NotFound) -> Response:
+    told = error.description or ""
+    detail = (
+        told if told.startswith("there is no such") else "no such resource; see /v1/openapi.json"
+    )
+    return problem("not-found", detail)
+
+
+def _internal(_: Exception) -> Response:
+    return problem("internal", "the request was not answered; the fault has been logged")
+
+
+def _failed(error: Exception) -> Response:
+    if isinstance(error, HTTPException) and (error.code or 500) < 500:
+        return problem("malformed", error.name)
+    raise error
