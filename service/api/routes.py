@@ -9,13 +9,14 @@ from flask import Flask
 from . import caching, failures, origins, stamps, tracing
 from .computing import computing
 from .lookups import health, lookups
+from .pages import pages
 from .reading import LARGEST_BODY
 
 
 def register(app: Flask) -> None:
     app.config["MAX_CONTENT_LENGTH"] = LARGEST_BODY
     app.config[origins.SETTING] = origins.configured(os.environ)
-    for blueprint in (computing, lookups, health):
+    for blueprint in (computing, lookups, health, pages):
         app.register_blueprint(blueprint)
     app.config["PATHS"] = {rule.rule for rule in app.url_map.iter_rules()}
     failures.register(app)
