@@ -6,9 +6,11 @@ The files lie in ``service/pages`` and are sent as they are.
 from __future__ import annotations
 
 from functools import cache
+from importlib.resources import files
 from pathlib import Path
 
 from flask import Blueprint, Response
+from werkzeug.exceptions import NotFound
 
 from .representations import accepted
 
@@ -18,6 +20,10 @@ _PAGE = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:;"
     " connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 )
+
+# The library that renders the contract sets styles as it goes.
+_DOCS_PAGE = _PAGE.replace("style-src 'self'", "style-src 'self' 'unsafe-inline'")
+BUNDLE = {"swagger-ui.css": "text/css", "swagger-ui-bundle.js": "text/javascript"}
 
 pages = Blueprint("pages", __name__)
 
@@ -50,6 +56,35 @@ def widget_page() -> Response:
     return _sent("widget.html", "text/html", Content_Security_Policy=_PAGE)
 
 
+@pages.get("/docs")
+def docs_page() -> Response:
+    return _sent("docs.html", "text/html", Content_Security_Policy=_DOCS_PAGE)
+
+
+@pages.get("/docs.js")
+def docs_script() -> Response:
+    return _sent("docs.js", "text/javascript")
+
+
+@pages.get("/docs/<name>")
+def docs_bundle(name: str) -> Response:
+    """What renders the contract: files of a library, sent as they are installed."""
+    if name not in BUNDLE:
+        raise NotFound(f"there is no such file; there are {', '.join(sorted(BUNDLE))}")
+    accepted(BUNDLE[name])
+    return Response(_bundled(name), mimetype=BUNDLE[name])
+
+
+@cache
+def _bundled(name: str) -> bytes:
+    return (files("flask_swagger_ui") / "dist" / name).read_bytes()
+
+
 @pages.get("/article.css")
 def article_style() -> Response:
     return _sent("article.css", "text/css")
+
+
+@pages.get("/docs.css")
+def docs_style() -> Response:
+    return _sent("docs.css", "text/css")

@@ -1,0 +1,42 @@
+"""The page that tells of the contract, in a real browser with no other host to ask."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+
+from service.api.operations import OPERATIONS
+
+PATIENCE = 20_000
+
+
+def test_every_operation_is_shown_and_nothing_else_is_asked(
+    service: str, open_page: Callable[..., Page]
+) -> None:
+    page = open_page("about:blank")
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(f"{service}/docs")
+    for operation in OPERATIONS:
+        shown = page.locator(".opblock-post .opblock-summary-path", has_text=operation.path)
+        expect(shown.first).to_be_visible(timeout=PATIENCE)
+    expect(page.locator(".errors-wrapper")).to_have_count(0)
+    assert [url for url in asked if not url.startswith((service, "data:", "blob:"))] == []
+
+
+def test_an_example_is_tried_and_answered(service: str, open_page: Callable[..., Page]) -> None:
+    page = open_page(f"{service}/docs")
+    asked = page.locator("#operations-Ask_one_thing-shaping")
+    asked.locator(".opblock-summary-control").click(timeout=PATIENCE)
+    asked.get_by_role("button", name="Try it out").click()
+    asked.get_by_role("button", name="Execute").click()
+    expect(asked.locator(".live-responses-table .response-col_status").last).to_contain_text("200")
+
+
+def test_the_page_can_be_read_by_all(service: str, open_page: Callable[..., Page]) -> None:
+    page = open_page(f"{service}/docs")
+    expect(page.locator(".opblock").first).to_be_visible(timeout=PATIENCE)
+    found = Axe().run(page, options={"runOnly": ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa"]})
+    assert found.violations_count == 0, found.generate_report()
