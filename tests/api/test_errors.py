@@ -10,7 +10,7 @@ from flask.testing import FlaskClient
 
 from service.api.operations import OPERATIONS
 from service.api.problems import KINDS
-from service.api.routes import LARGEST_BODY
+from service.api.reading import LARGEST_BODY
 
 CM_10 = {"value": 10, "unit": "cm"}
 GAUGE = {"stitch": "single-crochet", "stitches": 16, "width": CM_10, "rows": 19, "height": CM_10}
@@ -165,6 +165,7 @@ def test_several_faults_are_told_at_once(client: FlaskClient) -> None:
 
 
 POSTS = [f"/v1/{operation.id}" for operation in OPERATIONS]
+BODIED = pytest.mark.parametrize("method", ["POST", "QUERY"])
 
 
 @pytest.mark.parametrize("path", POSTS)
@@ -252,9 +253,9 @@ def test_an_answer_that_is_accepted_is_sent(client: FlaskClient, accept: str) ->
 
 
 def test_a_wrong_method_names_the_right_ones(client: FlaskClient) -> None:
-    response = client.get("/v1/pieces")
+    response = client.delete("/v1/pieces")
     assert response.status_code == 405
-    assert response.headers["Allow"] == "OPTIONS, POST"
+    assert response.headers["Allow"] == "GET, HEAD, OPTIONS, POST, QUERY"
     assert client.delete("/v1/templates").headers["Allow"] == "GET, HEAD, OPTIONS"
 
 
@@ -287,12 +288,12 @@ def test_every_type_of_problem_can_be_read_up(client: FlaskClient, kind: Any) ->
 def test_a_fault_of_the_service_tells_nothing_of_its_inside(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from service.api import routes
+    from service.api import reading
 
     def fail(*_: object) -> None:
         raise RuntimeError("secret of the inside")
 
-    monkeypatch.setattr(routes, "decode", fail)
+    monkeypatch.setattr(reading, "decode", fail)
     monkeypatch.setitem(client.application.config, "PROPAGATE_EXCEPTIONS", False)
     response = client.post("/v1/shaping", json={"from": 3, "to": 1, "rows": 9})
     assert response.status_code == 500
