@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from flask import Flask, Response
+import logging
+from typing import Any
+
+from flask import Flask, Response, g
 from marshmallow import ValidationError
 from werkzeug.exceptions import (
     HTTPException,
@@ -14,14 +17,17 @@ from werkzeug.exceptions import (
 from ..engine.errors import Refused
 from .decoding import Malformed
 from .parameters import BadParameters
-from .problems import from_messages, from_refusals, in_all, problem
+from .problems import from_messages, from_refusals, problem, with_errors
 from .reading import LARGEST_BODY, LONGEST_QUERY, NotTaken, TooLong
 from .representations import JSON_TYPE, NotOffered
 
+LOG = logging.getLogger("service")
+
 
 def register(app: Flask) -> None:
-    app.register_error_handler(ValidationError, lambda e: from_messages(e.messages))
-    app.register_error_handler(Refused, lambda e: from_refusals(e.refusals))
+    app.log_exception = _log  # type: ignore[method-assign, assignment]
+    app.register_error_handler(ValidationError, _invalid)
+    app.register_error_handler(Refused, _refused)
     app.register_error_handler(Malformed, lambda e: problem("malformed", str(e)))
     app.register_error_handler(BadParameters, _bad_parameters)
     app.register_error_handler(NotTaken, _not_taken)
@@ -34,8 +40,21 @@ def register(app: Flask) -> None:
     app.register_error_handler(Exception, _failed)
 
 
+def _log(info: Any) -> None:
+    """The fault, findable by the id that the caller was given."""
+    LOG.error("request %s failed", g.request_id, exc_info=info)
+
+
+def _invalid(error: ValidationError) -> Response:
+    return with_errors("invalid-request", from_messages(error.messages))
+
+
+def _refused(error: Refused) -> Response:
+    return with_errors("cannot-be-made", from_refusals(error.refusals))
+
+
 def _bad_parameters(error: BadParameters) -> Response:
-    return problem("invalid-request", in_all(error.errors), error.errors)
+    return with_errors("invalid-request", error.errors)
 
 
 def _not_taken(_: NotTaken) -> Response:

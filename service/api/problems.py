@@ -109,14 +109,16 @@ def _error(path: Path, code: str, detail: str, permitted: Permitted | None) -> d
     return error
 
 
-def from_refusals(refusals: tuple[Refusal, ...]) -> Response:
-    errors = [_error(r.path, r.code, r.detail, r.permitted) for r in refusals]
-    return problem("cannot-be-made", in_all(errors), errors)
+def from_refusals(refusals: tuple[Refusal, ...]) -> list[dict[str, Any]]:
+    return [_error(r.path, r.code, r.detail, r.permitted) for r in refusals]
 
 
-def from_messages(messages: dict[Any, Any] | list[Any]) -> Response:
-    errors = list(_flat(messages, ()))
-    return problem("invalid-request", in_all(errors), errors)
+def from_messages(messages: dict[Any, Any] | list[Any]) -> list[dict[str, Any]]:
+    return list(_flat(messages, ()))
+
+
+def with_errors(slug: str, errors: list[dict[str, Any]]) -> Response:
+    return problem(slug, in_all(errors), errors)
 
 
 def in_all(errors: list[dict[str, Any]]) -> str:

@@ -12,6 +12,7 @@ from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
 from . import parameters
 from .decoding import Malformed, decode
+from .problems import from_messages
 from .representations import CHOSEN_BY, JSON, JSON_TYPE, Representation, choose
 
 LARGEST_BODY = 64 * 1024
@@ -52,7 +53,11 @@ def question(schema: Schema) -> Any:
     told = [(name, value) for name, value in pairs() if name != CHOSEN_BY]
     # Errors name the parameter too.
     g.parameters = [name for name, _ in told]
-    return parameters.document(schema, told)
+    document, errors = parameters.document(schema, told)
+    if errors:
+        # What else is wrong is told at once with them.
+        raise parameters.BadParameters(errors + from_messages(schema.validate(document)))
+    return document
 
 
 def body() -> bytes:

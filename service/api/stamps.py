@@ -26,6 +26,9 @@ def mark(response: Response) -> Response:
         response.headers.add("Link", '</docs>; rel="service-doc"')
     if response.mimetype == MEDIA_TYPE:
         response.headers.add("Link", '</v1/schemas/problem>; rel="describedby"')
+    if request.method == "OPTIONS" and response.status_code == 200:
+        response.status_code = 204
+        del response.headers["Content-Type"]
     methods = (request.url_rule.methods if request.url_rule else None) or set()
     if "QUERY" in methods:
         response.headers["Accept-Query"] = JSON_TYPE

@@ -132,7 +132,7 @@ def test_a_query_that_is_not_well_formed_is_malformed(
 
 def test_items_of_a_list_are_numbered_without_gaps(client: FlaskClient) -> None:
     response = client.get(f"/v1/edgings?sides.1.name=a&{GAUGE}")
-    (error,) = response.json["errors"]  # type: ignore[index]
+    error, *_ = response.json["errors"]  # type: ignore[index]
     assert (error["code"], error["parameter"]) == ("items-not-numbered", "sides")
     for much in ("sides.00.name=a", "sides.a.name=a", "sides.0.name=a&sides.2.name=a"):
         assert client.get(f"/v1/edgings?{much}&{GAUGE}").status_code == 422
@@ -201,13 +201,25 @@ def test_a_document_read_from_parameters_is_nothing_but_json() -> None:
     schema = next(o for o in OPERATIONS if o.id == "pieces").request()
     assert isinstance(schema.fields["template"], OneOfKinds)
     told = [("template", "tab"), ("button.diameter", "1.80e1 mm"), ("a.b.c", "x"), ("", "y")]
-    made = document(schema, parse(urlencode(told, quote_via=quote).encode()))
+    made, faults = document(schema, parse(urlencode(told, quote_via=quote).encode()))
+    assert not faults
     assert made == {
         "template": "tab", "button": {"diameter": {"value": 18, "unit": "mm"}},
         "a": {"b": {"c": "x"}}, "": "y",
     }  # fmt: skip
+    _, (clash,) = document(schema, [("gauge.width", "1cm"), ("gauge.width.unit", "cm")])
+    assert clash["parameter"] == "gauge.width.unit"
     with pytest.raises(BadParameters):
-        document(schema, [("gauge.width", "1cm"), ("gauge.width.unit", "cm")])
+        document(schema, [(WHOLE, "{}"), ("template", "tab")])
+
+
+def test_all_faults_of_a_query_are_told_at_once(client: FlaskClient) -> None:
+    response = client.get("/v1/shaping?from=0&from=1&rows=9.5&colour=red")
+    told = {(e["parameter"], e["code"]) for e in response.json["errors"]}  # type: ignore[index]
+    assert told == {
+        ("from", "repeated-parameter"), ("from", "out-of-range"), ("to", "missing-field"),
+        ("rows", "wrong-type"), ("colour", "unknown-field"),
+    }  # fmt: skip
 
 
 @pytest.mark.parametrize(

@@ -168,6 +168,7 @@ POSTS = [f"/v1/{operation.id}" for operation in OPERATIONS]
 BODIED = pytest.mark.parametrize("method", ["POST", "QUERY"])
 
 
+@BODIED
 @pytest.mark.parametrize("path", POSTS)
 @pytest.mark.parametrize(
     ("body", "words"),
@@ -191,42 +192,49 @@ BODIED = pytest.mark.parametrize("method", ["POST", "QUERY"])
     ],
 )  # fmt: skip
 def test_what_is_not_json_is_refused_with_the_place(
-    client: FlaskClient, path: str, body: bytes, words: str
+    client: FlaskClient, method: str, path: str, body: bytes, words: str
 ) -> None:
     # RFC 8259 and RFC 7493 (I-JSON).
-    response = client.post(path, data=body, content_type="application/json")
+    response = client.open(path, method=method, data=body, content_type="application/json")
     assert response.status_code == 400
     assert response.json
     assert response.json["type"] == "/v1/problems/malformed"
     assert words in response.json["detail"]
 
 
+@BODIED
 @pytest.mark.parametrize("path", POSTS)
 @pytest.mark.parametrize("body", ["[]", "3", '"panel"', "null", "true"])
-def test_json_that_is_no_object_is_unprocessable(client: FlaskClient, path: str, body: str) -> None:
-    response = client.post(path, data=body, content_type="application/json")
+def test_json_that_is_no_object_is_unprocessable(
+    client: FlaskClient, method: str, path: str, body: str
+) -> None:
+    response = client.open(path, method=method, data=body, content_type="application/json")
     assert response.status_code == 422
     assert response.json
     assert response.json["errors"][0]["pointer"] == ""
 
 
+@BODIED
 @pytest.mark.parametrize("path", POSTS)
-def test_other_media_types_and_compression_are_refused(client: FlaskClient, path: str) -> None:
+def test_other_media_types_and_compression_are_refused(
+    client: FlaskClient, method: str, path: str
+) -> None:
     # RFC 9110, 415 with Accept-Post.
     for headers in (
         {"Content-Type": "text/plain"},
         {},
         {"Content-Type": "application/json", "Content-Encoding": "gzip"},
     ):
-        response = client.post(path, data=b"{}", headers=headers)
+        response = client.open(path, method=method, data=b"{}", headers=headers)
         assert response.status_code == 415
         assert response.headers["Accept-Post"] == "application/json"
 
 
+@BODIED
 @pytest.mark.parametrize("path", POSTS)
-def test_a_body_too_large_is_refused(client: FlaskClient, path: str) -> None:
+def test_a_body_too_large_is_refused(client: FlaskClient, method: str, path: str) -> None:
     body = b" " * (LARGEST_BODY + 1)
-    response = client.post(path, data=body, content_type="application/json")
+    response = client.open(path, method=method, data=body, content_type="application/json")
     assert response.status_code == 413
     assert response.json
     assert str(LARGEST_BODY) in response.json["detail"]
@@ -286,7 +294,7 @@ def test_every_type_of_problem_can_be_read_up(client: FlaskClient, kind: Any) ->
 
 
 def test_a_fault_of_the_service_tells_nothing_of_its_inside(
-    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
     from service.api import reading
 
@@ -296,6 +304,7 @@ def test_a_fault_of_the_service_tells_nothing_of_its_inside(
     monkeypatch.setattr(reading, "decode", fail)
     monkeypatch.setitem(client.application.config, "PROPAGATE_EXCEPTIONS", False)
     response = client.post("/v1/shaping", json={"from": 3, "to": 1, "rows": 9})
+    assert f"request {response.headers['X-Request-Id']} failed" in caplog.text
     assert response.status_code == 500
     assert response.mimetype == "application/problem+json"
     assert "secret" not in response.text

@@ -13,9 +13,10 @@ from flask.testing import FlaskClient
 
 from service import __version__, create_app
 from service.api import representations
-from service.api.documents import examples, openapi
+from service.api.documents import openapi
 from service.api.operations import OPERATIONS
 from service.api.origins import configured
+from service.api.path_documents import examples
 from service.api.representations import JSON, Context, Representation
 from service.api.tracing import read_trace
 

@@ -10,8 +10,8 @@ import pytest
 import requests
 from flask.testing import FlaskClient
 
-from service.api.documents import ROOT, examples
 from service.api.operations import OPERATIONS
+from service.api.path_documents import ROOT, examples
 from service.api.reading import LONGEST_QUERY
 from tests.contract.test_documents import validator
 

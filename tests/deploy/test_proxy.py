@@ -18,8 +18,8 @@ from typing import Any
 import pytest
 import requests
 
-from service.api.documents import ROOT, examples
 from service.api.operations import OPERATIONS
+from service.api.path_documents import ROOT, examples
 from service.api.problems import KINDS
 
 PAGE = "https://pages.example"
@@ -70,7 +70,13 @@ def wait_for(address: str) -> None:
 
 
 @pytest.fixture(scope="module")
-def proxy() -> Iterator[str]:
+def log(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where the service writes its log."""
+    return tmp_path_factory.mktemp("log") / "service.log"
+
+
+@pytest.fixture(scope="module")
+def proxy(log: Path) -> Iterator[str]:
     """The address of nginx before gunicorn."""
     command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
                "--log-level", "warning", "service:create_app()"]  # fmt: skip
@@ -79,8 +85,8 @@ def proxy() -> Iterator[str]:
         at = f"unix:{folder}/socket"
         environment = {**os.environ, "BIND": at, "SIZING_ORIGINS": PAGE, "WORKERS": "2"}
         with (
-            open(f"{folder}/service.log", "wb") as log,
-            subprocess.Popen(command, cwd=ROOT, env=environment, stdout=log) as service,
+            log.open("wb") as lines,
+            subprocess.Popen(command, cwd=ROOT, env=environment, stdout=lines) as service,
         ):
             front, base = start_nginx(Path(folder), at)
             try:
@@ -256,6 +262,15 @@ def test_a_service_that_is_down_is_a_problem_that_a_page_can_read(nothing_behind
     other = requests.get(f"{nothing_behind}/livez", headers={"Origin": "null"}, timeout=10)
     assert other.status_code == 502
     assert "Access-Control-Allow-Origin" not in other.headers
+
+
+def test_the_service_logs_a_line_of_json_for_each_request_it_had(proxy: str, log: Path) -> None:
+    headers = {"X-Request-Id": "kit-8"}
+    requests.get(f"{proxy}/v1/shaping?from=31&to=20&rows=40", headers=headers, timeout=10)
+    lines = [json.loads(line) for line in log.read_text(encoding="utf-8").splitlines()]
+    (line,) = [line for line in lines if line["request_id"] == "kit-8"]
+    assert (line["method"], line["route"], line["status"]) == ("GET", "/v1/shaping", 200)
+    assert "from" not in json.dumps(line)
 
 
 def test_every_problem_of_nginx_is_one_of_the_service_and_can_be_read_up(proxy: str) -> None:
