@@ -20,7 +20,7 @@ from . import fields as own
 from .answers import EitherOf, Open, schema
 from .flat_documents_in import TemplateSchema
 from .operations import OPERATIONS
-from .path_documents import COMPONENTS, ROOT, component_of, computed, looked_up
+from .path_documents import COMPONENTS, ROOT, computed, looked_up, name_of
 from .resources import (
     LINKED,
     ProblemDocument,
@@ -70,7 +70,7 @@ class _Plugin(MarshmallowPlugin):
     """apispec's converter, told what our own fields accept."""
 
     def __init__(self) -> None:
-        super().__init__(schema_name_resolver=component_of)
+        super().__init__(schema_name_resolver=name_of)
 
     def init_spec(self, spec: APISpec) -> None:
         super().init_spec(spec)
@@ -125,10 +125,10 @@ def _published() -> dict[str, type[Schema]]:
 def _components() -> dict[str, Any]:
     spec = _spec()
     for cls in _published().values():
-        if component_of(cls) not in spec.components.schemas:
-            spec.components.schema(component_of(cls), schema=cls)
+        if name_of(cls) not in spec.components.schemas:
+            spec.components.schema(name_of(cls), schema=cls)
     components: dict[str, Any] = spec.to_dict()["components"]["schemas"]
-    descriptions = {component_of(cls): cls for cls in _all_schemas(_published().values())}
+    descriptions = {name_of(cls): cls for cls in _all_schemas(_published().values())}
     for name, component in components.items():
         cls = descriptions[name]
         if cls.__doc__:
@@ -192,16 +192,16 @@ def schemas() -> dict[str, dict[str, Any]]:
     components, documents = _components(), {}
     for name, cls in _published().items():
         needed: set[str] = set()
-        todo = {component_of(cls)}
+        todo = {name_of(cls)}
         while todo:
             needed |= todo
             todo = set().union(*(_references(components[n]) for n in needed)) - needed
-        definitions = {n: _relocated(components[n]) for n in sorted(needed - {component_of(cls)})}
+        definitions = {n: _relocated(components[n]) for n in sorted(needed - {name_of(cls)})}
         documents[name] = {
             "$schema": DIALECT,
             "$id": f"/v1/schemas/{name}",
             "title": name.replace("-", " "),
-            **_relocated(components[component_of(cls)]),
+            **_relocated(components[name_of(cls)]),
             **({"$defs": definitions} if definitions else {}),
         }
     return documents

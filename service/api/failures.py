@@ -17,19 +17,17 @@ from werkzeug.exceptions import (
 from ..engine.errors import Refused
 from .decoding import Malformed
 from .parameters import BadParameters
-from .problems import from_messages, from_refusals, problem, with_errors
+from .problems import explained, problem, sent
 from .reading import LARGEST_BODY, LONGEST_QUERY, NotTaken, TooLong
-from .representations import JSON_TYPE, NotOffered
+from .representations import NotOffered
 
 LOG = logging.getLogger("service")
 
 
 def register(app: Flask) -> None:
     app.log_exception = _log  # type: ignore[method-assign, assignment]
-    app.register_error_handler(ValidationError, _invalid)
-    app.register_error_handler(Refused, _refused)
-    app.register_error_handler(Malformed, lambda e: problem("malformed", str(e)))
-    app.register_error_handler(BadParameters, _bad_parameters)
+    for refusal in (ValidationError, BadParameters, Refused, Malformed):
+        app.register_error_handler(refusal, _refused)
     app.register_error_handler(NotTaken, _not_taken)
     app.register_error_handler(NotOffered, _not_offered)
     app.register_error_handler(RequestEntityTooLarge, _too_large)
@@ -45,21 +43,16 @@ def _log(info: Any) -> None:
     LOG.error("request %s failed", g.request_id, exc_info=info)
 
 
-def _invalid(error: ValidationError) -> Response:
-    return with_errors("invalid-request", from_messages(error.messages))
+def _refused(error: Exception) -> Response:
+    told = explained(error)
+    assert told is not None
+    return sent(told)
 
 
-def _refused(error: Refused) -> Response:
-    return with_errors("cannot-be-made", from_refusals(error.refusals))
-
-
-def _bad_parameters(error: BadParameters) -> Response:
-    return with_errors("invalid-request", error.errors)
-
-
-def _not_taken(_: NotTaken) -> Response:
-    detail = f"send the body as {JSON_TYPE}, not compressed"
-    return problem("unsupported-media-type", detail, headers={"Accept-Post": JSON_TYPE})
+def _not_taken(error: NotTaken) -> Response:
+    (taken,) = error.args
+    detail = f"send the body as {taken}, not compressed"
+    return problem("unsupported-media-type", detail, headers={"Accept-Post": taken})
 
 
 def _not_offered(error: NotOffered) -> Response:

@@ -17,7 +17,7 @@ ROOT = Path(__file__).parent.parent.parent
 COMPONENTS = "#/components/schemas/"
 
 
-def component_of(cls: type[Schema] | Schema) -> str:
+def name_of(cls: type[Schema] | Schema) -> str:
     """Component name of a schema; what callers send is told from what they get by its ending."""
     made = cls if isinstance(cls, type) else type(cls)
     if issubclass(made, Open) or made.__name__.endswith("Request"):
@@ -36,7 +36,7 @@ def examples(operation: str) -> dict[str, dict[str, Any]]:
 
 
 def _said(name: str, cls: type[Schema] | None, cases: dict[str, Any]) -> dict[str, Any]:
-    media: dict[str, Any] = {"schema": {"$ref": COMPONENTS + component_of(cls)}} if cls else {}
+    media: dict[str, Any] = {"schema": {"$ref": COMPONENTS + name_of(cls)}} if cls else {}
     if cases:
         media["examples"] = {case: {"value": value} for case, value in cases.items()}
     return {"description": name, "content": {JSON_TYPE: media}} if media else {}
@@ -144,7 +144,7 @@ def looked_up(path: str, row: Any) -> dict[str, Any]:
         failures += ["uri-too-long", "invalid-request", "malformed"]
     content = _said("The answer", row.schema, {})
     if row.either:
-        kinds = [{"$ref": COMPONENTS + component_of(cls)} for cls in row.either]
+        kinds = [{"$ref": COMPONENTS + name_of(cls)} for cls in row.either]
         media = {row.media_type: {"schema": {"anyOf": kinds}}}
         content = {"description": "The answer", "content": media}
     elif not content:

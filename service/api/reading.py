@@ -24,7 +24,7 @@ READS = ("GET", "HEAD")
 
 
 class NotTaken(Exception):
-    """A body of another media type, or compressed."""
+    """A body of another media type than its argument, or compressed."""
 
 
 class TooLong(Exception):
@@ -62,8 +62,7 @@ def question(schema: Schema) -> Any:
 
 def body() -> bytes:
     """The request's body, refused before it is read where its headers already say no."""
-    if request.mimetype != JSON_TYPE or request.content_encoding:
-        raise NotTaken
+    check_media_type(JSON_TYPE)
     if (request.content_length or 0) > LARGEST_BODY:
         raise RequestEntityTooLarge
     try:
@@ -75,6 +74,11 @@ def body() -> bytes:
     if request.content_length is not None and len(sent) < request.content_length:
         raise Malformed("the body is shorter than its Content-Length")
     return sent
+
+
+def check_media_type(taken: str) -> None:
+    if request.mimetype != taken or request.content_encoding:
+        raise NotTaken(taken)
 
 
 def address(path: str, chosen: Representation) -> str | None:
