@@ -49,7 +49,7 @@ def extent_words(piece: Piece, order: PieceOrder) -> str:
     edged = piece.edging.finished if piece.edging else None
     if edged is None:
         return f"Finished size: {told}."
-    high = f" by {written(edged.height, units)}" if edged.height else ""
+    high = f" by {written(edged.height, units)} high" if edged.height else ""
     return f"Before edging: {told}. Edged, about {written(edged.width, units)}{high}."
 
 

@@ -18,6 +18,8 @@ LINE = 1.4 * TEXT
 ASIDE = 40.0
 """Units from the piece to the labels at its left."""
 MOST_LETTERS = 44
+FOOT = 76
+"""Letters to a line of the words at the foot, at least."""
 HEAVY, DASHED, DOTTED = 'stroke-width="3"', 'stroke-dasharray="5 3"', 'stroke-dasharray="1 3"'
 THICK = 'stroke-width="2"'
 
@@ -88,7 +90,7 @@ class Plan:
     def foot(self, words: str) -> None:
         """Lines of words under all there is."""
         sheet = self.sheet
-        room = max(36, int((sheet.right - sheet.left) / (LETTER * TEXT)))
+        room = max(FOOT, int((sheet.right - sheet.left) / (LETTER * TEXT)))
         y = sheet.bottom + TEXT
         for line in wrap(words, room):
             sheet.text((sheet.left, y), line)

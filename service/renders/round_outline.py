@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from math import pi, sqrt
+from math import pi
 
 from ..engine.patterns import Piece
+from ..engine.profile import Profile, profile
+from ..engine.roundplans import RoundTemplate, segments_of
 from ..engine.rounds import RoundSection
 from ..engine.sizing import PieceOrder
 from ..engine.units import written
@@ -24,31 +26,42 @@ def draw_round(piece: Piece, order: PieceOrder) -> Plan:
 
 
 def half_profile(piece: Piece, order: PieceOrder) -> tuple[tuple[Point, ...], tuple[int, ...]]:
-    """Radius and height of each round's outer end, millimetres, and where the sections end.
+    """Radius and height along the profile, millimetres, and where in it the sections end.
 
-    A round rises by what its height has over after it has gone in or out; a section's rises
-    come to its height.
+    A section goes straight from its first count to its last, but for one that was told by a
+    profile: that is drawn as it is meant, as wide and as high as it came to.
     """
     assert piece.start is not None
-    w, h = float(order.gauge.stitch_width), float(order.gauge.row_height)
+    assert isinstance(order.template, RoundTemplate)
+    w = float(order.gauge.stitch_width)
     points: list[Point] = [(piece.start.stitches * w / (2 * pi), 0.0)]
     ends = [0]
     rows = rows_of(piece)
-    for section in piece.sections:
+    for section, plan in zip(piece.sections, order.template.sections, strict=True):
         assert isinstance(section, RoundSection)
-        radii = [next(rows).stitches * w / (2 * pi) for _ in range(section.rows)]
-        before, base = points[-1]
-        steps = [b - a for a, b in zip([before, *radii], radii, strict=False)]
-        rises = [sqrt(max(0.0, h * h - step * step)) for step in steps]
-        tall, sum_of = float(section.finished.height), sum(rises)
-        if tall and not sum_of:
-            rises, sum_of = [1.0] * len(steps), float(len(steps))
-        up = 0.0
-        for radius, rise in zip(radii, rises, strict=True):
-            up += rise
-            points.append((radius, base + (tall * up / sum_of if sum_of else 0.0)))
+        widest = max(next(rows).stitches for _ in range(section.rows)) * w / (2 * pi)
+        radius, base = points[-1]
+        tall = float(section.finished.height)
+        if plan.profile:
+            told = {n: m.asked or m.finished for n, m in piece.measurements.items()}
+            points += _as_meant(profile(radius, segments_of(plan, told)), widest, base, tall)
+        else:
+            points.append((section.stitches_at_end * w / (2 * pi), base + tall))
         ends.append(len(points) - 1)
     return tuple(points), tuple(ends)
+
+
+def _as_meant(shape: Profile, widest: float, base: float, tall: float) -> list[Point]:
+    """The profile as far up as it is worked, every 8th of its points, and its end."""
+    wider = widest / max(shape.radii)
+    kept = [
+        (radius * wider, base + height)
+        for radius, height in list(zip(shape.radii, shape.heights, strict=True))[8::8]
+        if height < tall
+    ]
+    way = next((w for w, h in zip(shape.ways, shape.heights, strict=True) if h >= tall), None)
+    end = shape.radii[-1] if way is None else shape.radius(way)
+    return [*kept, (max(0.0, end) * wider, base + tall)]
 
 
 def _section_words(section: RoundSection, order: PieceOrder) -> str:
@@ -113,18 +126,14 @@ def _from_above(piece: Piece, order: PieceOrder) -> Plan:
     w, h = order.gauge.stitch_width, float(order.gauge.row_height)
     side = float((piece.start.side_stitches or 0) * w) / 2
     rounds = piece.totals.rows
-    out = edging_depth(piece)
     rim = rounds * h
-    plan = Plan.of(((-side - rim, -rim), (side + rim, rim)), out)
+    plan = Plan.of(((-side - rim, -rim), (side + rim, rim)))
     sheet, units = plan.sheet, order.units
-    long = side + rim + out
-    sheet.reach(plan.at((-long, rim + out)), plan.at((long, -rim - out)))
-    if out:
-        wide = f'stroke-width="{n(out * plan.unit)}" stroke-opacity="0.25"'
-        _ring(plan, side, rim + out / 2, wide)
+    sheet.reach(plan.at((-side - rim, rim)), plan.at((side + rim, -rim)))
     each = -(-rounds // MOST_ROUNDS)
     ends = {s.first_row + s.rows - 1 for s in piece.sections}
-    _ring(plan, side, rim, 'stroke-width="1.5"')
+    # An edging without increases stands up at the rim, and does not widen it.
+    _ring(plan, side, rim, HEAVY if piece.edging else 'stroke-width="1.5"')
     for number in range(1, rounds):
         if number in ends:
             _ring(plan, side, number * h, DASHED)
@@ -143,7 +152,7 @@ def _from_above(piece: Piece, order: PieceOrder) -> Plan:
         told = f"{titled(section.name)}, round {row}: {plural(section.stitches_at_end, 'st')}"
         plan.tell(place, told)
     if piece.buttonhole and piece.buttonhole.loop:
-        _loop(plan, piece, (float(piece.buttonhole.loop.spans * w) / 2, rim + out), float(w))
+        _loop(plan, piece, (float(piece.buttonhole.loop.spans * w) / 2, rim), float(w))
     plan.place_labels()
     extent = piece.finished
     label = f"{written(extent.width, units)}{' long' if side else ' across'}"
