@@ -221,6 +221,6 @@ def legend(sheet: Sheet, marks: list[tuple[str, str]], words: str) -> None:
         sheet.text((left + 16 * bigger, y), meaning)
         y += 1.3 * size
     room = max(40, int((sheet.right - sheet.left) / (LETTER * size)))
-    for line in wrap(words, room):
+    for line in wrap(words, room, break_on_hyphens=False):
         sheet.text((left, y), line)
         y += 1.3 * size

@@ -11,10 +11,12 @@ from ..engine.roundwords import groups
 from ..engine.sizing import PieceOrder
 from .flat_grid import CELL, GAINED, LOST, cell_size, cells, legend, mark, section_names, sheet_for
 from .rows import Row
-from .sheet import Point, Sheet, n, path
+from .sheet import LETTER, Point, Sheet, n, path
 
 RING = 15.0
 """Units from a ring to the next."""
+NUMBER = 8.0
+"""Units of the text of a ring's number."""
 GAINED_WORDS = "a stitch gained: two or more worked into one"
 LOST_WORDS = "stitches worked together"
 
@@ -116,17 +118,13 @@ def draw_rings(piece: Piece, order: PieceOrder, rows: list[Row], ratio: float) -
 
 
 def _ring_numbers(sheet: Sheet, rows: list[Row]) -> None:
-    """Numbers along the line where rounds begin, clear of the cells under them."""
-    size = sheet.text_size
-    each = ceil(1.3 * size / RING)
+    """Numbers along the line where rounds begin, narrow enough to leave the marks beside them."""
     for row in rows:
-        if row.number % each and row.number != 1:
-            continue
-        y, wide = -(row.number - 0.5) * RING, sheet.width_of(str(row.number))
-        box = ((-wide / 2, y - size / 2), (wide / 2, y - size / 2), (wide / 2, y + size / 2),
-               (-wide / 2, y + size / 2))  # fmt: skip
+        y, wide = -(row.number - 0.5) * RING, LETTER * NUMBER * len(str(row.number))
+        left, right, top, bottom = -wide / 2, wide / 2, y - NUMBER / 2, y + NUMBER / 2
+        box = ((left, top), (right, top), (right, bottom), (left, bottom))
         sheet.shape(box, 'class="paper" fill="#fff" stroke="none"')
-        sheet.text((0.0, y), str(row.number), "middle")
+        sheet.text((0.0, y), str(row.number), "middle", NUMBER)
 
 
 def _around(stitch: float, stitches: int, radius: float) -> Point:

@@ -50,16 +50,18 @@ class Sheet:
         self.reach(*corners)
         self.lines.append(f'<path d="{path(corners)}z"{_spaced(style)}/>')
 
-    def width_of(self, words: str) -> float:
-        return LETTER * self.text_size * len(clean(words))
-
-    def text(self, at: Point, words: str, anchor: Anchor = "start") -> None:
+    def text(
+        self, at: Point, words: str, anchor: Anchor = "start", own_size: float | None = None
+    ) -> None:
         """Words on a line whose middle is at the height of ``at``."""
         x, y = at
-        wide, size = self.width_of(words), self.text_size
+        size = own_size or self.text_size
+        wide = LETTER * size * len(clean(words))
         left = x - {"start": 0.0, "middle": wide / 2, "end": wide}[anchor]
         self.reach((left, y - size / 2), (left + wide, y + size / 2))
         place = f'x="{n(x)}" y="{n(y + 0.35 * size)}" text-anchor="{anchor}"'
+        if own_size:
+            place += f' font-size="{n(own_size)}"'
         self.words.append(f"<text {place}>{xml(words)}</text>")
 
     def measure(self, start: Point, stop: Point) -> None:
