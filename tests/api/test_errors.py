@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
+from service.api import representations
 from service.api.operations import OPERATIONS
 from service.api.problems import KINDS
 from service.api.reading import LARGEST_BODY
@@ -240,7 +241,9 @@ def test_a_body_too_large_is_refused(client: FlaskClient, method: str, path: str
     assert str(LARGEST_BODY) in response.json["detail"]
 
 
-@pytest.mark.parametrize("accept", ["text/html", "image/png, text/*;q=0.5", "application/json;q=0"])
+@pytest.mark.parametrize(
+    "accept", ["text/html", "image/png, audio/*;q=0.5", "application/json;q=0"]
+)
 @pytest.mark.parametrize("path", [*POSTS, "/v1/templates"])
 def test_an_answer_that_is_not_accepted_is_not_sent(
     client: FlaskClient, path: str, accept: str
@@ -249,7 +252,9 @@ def test_an_answer_that_is_not_accepted_is_not_sent(
     response = send(path, headers={"Accept": accept})
     assert response.status_code == 406
     assert response.json
-    assert response.json["errors"][0]["permitted"] == ["application/json"]
+    offered = [o.media_type for o in representations.of(path.removeprefix("/v1/"))]
+    assert response.json["errors"][0]["permitted"] == [*dict.fromkeys(offered)]
+    assert offered[0] == "application/json"
 
 
 @pytest.mark.parametrize(

@@ -86,7 +86,7 @@ def test_what_is_not_offered_is_refused_with_a_list(client: FlaskClient) -> None
     assert response.json["errors"][0]["permitted"] == [  # type: ignore[index]
         "application/json", "text/plain", "image/svg+xml",
     ]  # fmt: skip
-    elsewhere = client.get("/v1/gauge", headers={"Accept": "text/plain"})
+    elsewhere = client.get("/v1/templates", headers={"Accept": "text/plain"})
     assert elsewhere.json["errors"][0]["permitted"] == ["application/json"]  # type: ignore[index]
 
 
@@ -111,6 +111,29 @@ def test_two_drawings_of_one_media_type_are_told_apart_by_name(client: FlaskClie
 def test_the_openapi_document_lists_every_representation() -> None:
     content = openapi()["paths"]["/v1/shaping"]["post"]["responses"]["200"]["content"]
     assert list(content) == ["application/json", "text/plain", "image/svg+xml"]
+
+
+@EVERY
+def test_every_representation_is_had_by_every_method(
+    client: FlaskClient, operation: str, body: dict[str, Any]
+) -> None:
+    path, told = f"/v1/{operation}", json.dumps(body)
+    tags = set()
+    for offer in representations.of(operation):
+        query = {"as": offer.name}
+        posted = client.post(path, query_string=query, json=body)
+        assert (posted.status_code, posted.mimetype) == (200, offer.media_type), posted.text
+        queried = client.open(path, method="QUERY", query_string=query, json=body)
+        assert queried.data == posted.data
+        tags.add(queried.headers["ETag"])
+        got = client.get(path, query_string={**query, "ask": told})
+        if got.status_code != 414:
+            assert got.mimetype == offer.media_type
+        accepted = client.post(path, json=body, headers={"Accept": offer.media_type})
+        first = next(o for o in representations.of(operation) if o.media_type == offer.media_type)
+        assert accepted.mimetype == offer.media_type
+        assert (accepted.data == posted.data) is (first is offer)
+    assert len(tags) == len(representations.of(operation))
 
 
 def test_json_comes_first_for_every_operation() -> None:
