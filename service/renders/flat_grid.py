@@ -161,10 +161,10 @@ def _openings(sheet: Sheet, grid: Grid, lefts: list[int], w: float, h: float) ->
         sheet.lines.append(f'<path class="chains" d="{links}"/>')
 
 
-def chain_link(at: Point) -> str:
+def chain_link(at: Point, bigger: float = 1.0) -> str:
     """The oval of a chain."""
     x, y = at
-    half, high = CELL * 0.4, CELL * 0.2
+    half, high = CELL * 0.4 * bigger, CELL * 0.2 * bigger
     arc = f"A{n(half)} {n(high)} 0 1 0"
     return f"M{n(x - half)} {n(y)}{arc} {n(x + half)} {n(y)}{arc} {n(x - half)} {n(y)}"
 
@@ -212,11 +212,11 @@ def legend(sheet: Sheet, marks: list[tuple[str, str]], words: str) -> None:
     for kind, meaning in [("[]", "a stitch"), *marks]:
         at = (left + 6 * bigger, y)
         if kind == "[]":
-            half = CELL * 0.4
+            half = CELL * 0.4 * bigger
             corners = ((-half, -half), (half, -half), (half, half), (-half, half))
             sheet.shape([(at[0] + dx, at[1] + dy) for dx, dy in corners])
         else:
-            drawn = chain_link(at) if kind == "0" else vee(at, kind)
+            drawn = chain_link(at, bigger) if kind == "0" else vee(at, kind, CELL * 0.32 * bigger)
             sheet.lines.append(f'<path d="{drawn}" {HEAVY}/>')
         sheet.text((left + 16 * bigger, y), meaning)
         y += 1.3 * size
