@@ -16,6 +16,7 @@ from shapely import Polygon, box
 from service.engine.ask_shaping import ShapingOrder, shaping
 from service.engine.errors import Refused
 from service.engine.gauge import square
+from service.engine.openings import Button, ClosureOrder
 from service.engine.patterns import piece
 from service.engine.sizing import PieceOrder
 from service.engine.templates import FoundationPlan, SectionPlan, Template
@@ -166,6 +167,15 @@ def corners(path: Element) -> tuple[tuple[float, ...], tuple[float, ...]]:
     pairs = re.findall(r"(-?[\d.]+) (-?[\d.]+)", path.get("d") or "")
     xs, ys = zip(*((float(a), float(b)) for a, b in pairs), strict=True)
     return xs, ys
+
+
+def test_a_legend_tells_of_the_marks_that_are_there_and_no_others() -> None:
+    closure = ClosureOrder("slit", direction="along")
+    slit = built_in("flap-panel", Fraction(1), button=Button(Fraction(18)), closure=closure)
+    assert slit
+    told = {words for words, _ in boxes(draw("grid", slit))}
+    assert {"a stitch", "a stitch lost at that edge", "an opening up the rows"} <= told
+    assert not {"a stitch gained at that edge", "a chain over an opening"} & told
 
 
 def cells_of(root: Element) -> list[int]:
