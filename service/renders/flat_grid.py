@@ -19,7 +19,8 @@ SMALLEST = 10.0
 """Units of the smallest text."""
 READABLE = 1 / 75
 """Size of the text over the width of the grid: a wide grid, printed, is still read."""
-GAINED, LOST = "V", "A"
+GAINED, LOST, CHAIN, SLIT, CELLS = "V", "A", "0", "|", "[]"
+"""Marks, as the legend is told of them."""
 HEAVY = 'stroke-width="1.6"'
 
 
@@ -77,7 +78,9 @@ def draw_rows(grid: Grid) -> Sheet:
     if any(kind == LOST for kind, _, _ in marks):
         told.append((LOST, "a stitch lost at that edge"))
     if any(not o.upright for o in grid.openings):
-        told.append(("0", "a chain over an opening"))
+        told.append((CHAIN, "a chain over an opening"))
+    if any(o.upright for o in grid.openings):
+        told.append((SLIT, "an opening up the rows"))
     legend(sheet, told, "Numbers stand where a row begins: right-side rows at one edge,"
            " wrong-side rows at the other.")  # fmt: skip
     return sheet
@@ -161,10 +164,10 @@ def _openings(sheet: Sheet, grid: Grid, lefts: list[int], w: float, h: float) ->
         sheet.lines.append(f'<path class="chains" d="{links}"/>')
 
 
-def chain_link(at: Point) -> str:
+def chain_link(at: Point, bigger: float = 1.0) -> str:
     """The oval of a chain."""
     x, y = at
-    half, high = CELL * 0.4, CELL * 0.2
+    half, high = CELL * 0.4 * bigger, CELL * 0.2 * bigger
     arc = f"A{n(half)} {n(high)} 0 1 0"
     return f"M{n(x - half)} {n(y)}{arc} {n(x + half)} {n(y)}{arc} {n(x - half)} {n(y)}"
 
@@ -209,18 +212,25 @@ def legend(sheet: Sheet, marks: list[tuple[str, str]], words: str) -> None:
     size = sheet.text_size
     left, y = sheet.left, sheet.bottom + 1.6 * size
     bigger = size / SMALLEST
-    for kind, meaning in [("[]", "a stitch"), *marks]:
-        at = (left + 6 * bigger, y)
-        if kind == "[]":
-            half = CELL * 0.4
-            corners = ((-half, -half), (half, -half), (half, half), (-half, half))
-            sheet.shape([(at[0] + dx, at[1] + dy) for dx, dy in corners])
-        else:
-            drawn = chain_link(at) if kind == "0" else vee(at, kind)
-            sheet.lines.append(f'<path d="{drawn}" {HEAVY}/>')
+    for kind, meaning in [(CELLS, "a stitch"), *marks]:
+        drawn = _sample((left + 6 * bigger, y), kind, bigger)
+        sheet.lines.append(f'<path d="{drawn}" {HEAVY}/>')
         sheet.text((left + 16 * bigger, y), meaning)
         y += 1.3 * size
     room = max(40, int((sheet.right - sheet.left) / (LETTER * size)))
     for line in wrap(words, room, break_on_hyphens=False):
         sheet.text((left, y), line)
         y += 1.3 * size
+
+
+def _sample(at: Point, kind: str, bigger: float) -> str:
+    """A mark of the legend."""
+    if kind == CHAIN:
+        return chain_link(at, bigger)
+    if kind in (GAINED, LOST):
+        return vee(at, kind, CELL * 0.32 * bigger)
+    (x, y), half = at, CELL * 0.4 * bigger
+    if kind == SLIT:
+        return path(((x, y - half), (x, y + half)))
+    return path(((x - half, y - half), (x + half, y - half), (x + half, y + half),
+                 (x - half, y + half))) + "z"  # fmt: skip

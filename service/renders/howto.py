@@ -22,7 +22,7 @@ TOOLS = ("Crochet hook, the one that the swatch was made with", "Tape measure")
 
 def piece_howto(piece: Piece, order: PieceOrder) -> str:
     """The piece as a HowTo, fit to stand in a page's script element as it is."""
-    description = clean(getattr(order.template, "description", ""))
+    description = clean(order.template.description)
     gauge = wording.gauge_words(order.gauge, order.terms, order.units, rounds_or_rows(piece))
     return _written(
         {

@@ -15,9 +15,15 @@ from shapely import Polygon, box
 
 from service.engine.ask_shaping import ShapingOrder, shaping
 from service.engine.errors import Refused
+from service.engine.gauge import square
+from service.engine.openings import Button, ClosureOrder
+from service.engine.patterns import piece
+from service.engine.sizing import PieceOrder
+from service.engine.templates import FoundationPlan, SectionPlan, Template
 from service.renders.flat_outline import flat_outline, gaps
 from service.renders.grid_svg import MOST_CELLS, grid_svg, shaping_grid_svg
 from service.renders.outline_svg import outline_svg
+from service.renders.plain_text import plain_text
 from service.renders.round_grid import round_marks
 from service.renders.rows import rows_of
 from service.renders.sheet import apart
@@ -163,6 +169,15 @@ def corners(path: Element) -> tuple[tuple[float, ...], tuple[float, ...]]:
     return xs, ys
 
 
+def test_a_legend_tells_of_the_marks_that_are_there_and_no_others() -> None:
+    closure = ClosureOrder("slit", direction="along")
+    slit = built_in("flap-panel", Fraction(1), button=Button(Fraction(18)), closure=closure)
+    assert slit
+    told = {words for words, _ in boxes(draw("grid", slit))}
+    assert {"a stitch", "a stitch lost at that edge", "an opening up the rows"} <= told
+    assert not {"a stitch gained at that edge", "a chain over an opening"} & told
+
+
 def cells_of(root: Element) -> list[int]:
     """Cells of each row, from the bottom up, measured off the rectangles and their pattern."""
     pattern = next(root.iter(f"{SVG}pattern"))
@@ -213,6 +228,16 @@ def test_marks_of_a_round_stand_where_its_instructions_have_them() -> None:
     assert [at for _, at in round_marks(rows[6], piece, order)] == [5, 12, 19, 26, 33, 40]
 
 
+def test_marks_of_an_oval_stand_in_its_two_ends() -> None:
+    # By hand, round 3 over 21: sc in 5; (sc in 2, 2 sc in next) twice; sc in 5; 2 sc in next, (sc
+    # in 1, 2 sc in next) twice. So 5 plain, two fours, 5 plain (18 made in all), 2, 3, 3.
+    order, piece = PIECES["oval, small"]
+    marks = round_marks(list(rows_of(piece))[2], piece, order)
+    assert [at for _, at in marks] == [8, 12, 19, 22, 25]
+    (text,) = [i.text for i in piece.instructions if i.text.startswith("Round 3: ")]
+    assert "sc in next 5 sts; over the next 5 sts, round the end: 2 sc in next st, (sc in" in text
+
+
 def test_a_grid_that_could_not_be_read_is_refused_with_a_way_out() -> None:
     made = built_in("panel", Fraction(20))
     assert made
@@ -257,3 +282,27 @@ def test_labels_move_apart_no_further_than_they_must() -> None:
     # By hand: three at one height, 10 apart, stand at -10, 0 and 10; one far off stays.
     assert apart([0, 0, 0, 90], 10) == [-10, 0, 10, 90]
     assert apart([], 10) == []
+
+
+def test_a_cord_of_chains_is_drawn_as_a_line_and_has_no_grid() -> None:
+    cord = Template("cord", "Carrying cord", (), FoundationPlan(stitches=50), ())
+    order = PieceOrder(square(20, 20, stitch="chain"), cord, {})
+    made = piece(order)
+    check_readable(ElementTree.fromstring(outline_svg(made, order)))
+    assert "Ch 50." in plain_text(made, order)
+    with pytest.raises(Refused, match="no rows to draw"):
+        grid_svg(made, order)
+
+
+def test_a_tall_narrow_piece_and_a_piece_of_many_sections_are_still_readable() -> None:
+    gauge = square(20, 20)
+    plans = tuple(SectionPlan(f"stripe {i}", "even", rows=1 + i % 3) for i in range(30))
+    striped = Template("striped", "Wrap band", (), FoundationPlan(stitches=3), plans)
+    tall = Template(
+        "tall", "Strap", (), FoundationPlan(stitches=1), (SectionPlan("s", "even", rows=500),)
+    )
+    for template in (striped, tall):
+        order = PieceOrder(gauge, template, {})
+        made = piece(order)
+        check_readable(ElementTree.fromstring(outline_svg(made, order)))
+        check_readable(ElementTree.fromstring(grid_svg(made, order)))

@@ -121,6 +121,7 @@ ESCAPED = [
     ("<b>&amp;", "\\<b\\>\\&amp;"),
     ("a | b \\ c ~ d", "a \\| b \\\\ c \\~ d"),
     ("http://a.example", "http\\://a.example"),
+    ("www.a.example", "www\\.a.example"),
     ("===", "\\==="),
     ("two\nlines", "two lines"),
 ]
