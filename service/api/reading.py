@@ -82,9 +82,11 @@ def check_media_type(taken: str) -> None:
 
 
 def address(path: str, chosen: Representation) -> str | None:
-    """Where GET gives this answer, if that address is short enough."""
+    """Where GET gives this answer, if that address is short enough; by POST it is not asked for."""
     if request.method in READS:
         return f"{path}?{request.query_string.decode()}"
+    if request.method == "POST":
+        return None
     compact = _STRING_OR_SPACE.sub(r"\1", request.get_data().decode())
     if len(compact) > _LONGEST_ADDRESS:
         return None

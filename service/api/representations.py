@@ -32,7 +32,7 @@ class Context:
     """What a representation may know besides the answer and the order.
 
     ``schema`` is the address of the answer's schema, ``question`` that of the question as a GET, if
-    it is short enough to have one.
+    it has one: a question asked by POST, or a long one, has none.
     """
 
     operation: str

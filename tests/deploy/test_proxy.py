@@ -35,7 +35,7 @@ def free_port() -> int:
 
 def nginx() -> str:
     found = shutil.which("nginx", path=f"{os.environ['PATH']}:/usr/sbin")
-    assert found, "nginx is not installed, and these tests need it: apt-get install nginx-light"
+    assert found, "nginx is not installed, and these tests need it: apt-get install nginx"
     return found
 
 
