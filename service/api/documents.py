@@ -20,9 +20,7 @@ from . import fields as own
 from .answers import EitherOf, Open, schema
 from .flat_documents_in import TemplateSchema
 from .operations import OPERATIONS
-from .parameter_documents import asked_by, chosen_by
-from .problems import KINDS, MEDIA_TYPE
-from .representations import JSON, JSON_TYPE, of
+from .path_documents import COMPONENTS, ROOT, computed, looked_up, name_of
 from .resources import (
     LINKED,
     ProblemDocument,
@@ -31,17 +29,7 @@ from .resources import (
 )
 from .round_documents_in import RoundTemplateSchema
 
-ROOT = Path(__file__).parent.parent.parent
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
-COMPONENTS = "#/components/schemas/"
-
-
-def _name(cls: type[Schema] | Schema) -> str:
-    """Component name of a schema; what callers send is told from what they get by its ending."""
-    made = cls if isinstance(cls, type) else type(cls)
-    if issubclass(made, Open) or made.__name__.endswith("Request"):
-        return made.__name__
-    return f"{made.__name__.removesuffix('Schema')}Input"
 
 
 def _accepts(converter: Any, field: Any, **_: Any) -> dict[str, Any]:
@@ -82,7 +70,7 @@ class _Plugin(MarshmallowPlugin):
     """apispec's converter, told what our own fields accept."""
 
     def __init__(self) -> None:
-        super().__init__(schema_name_resolver=_name)
+        super().__init__(schema_name_resolver=name_of)
 
     def init_spec(self, spec: APISpec) -> None:
         super().init_spec(spec)
@@ -137,10 +125,10 @@ def _published() -> dict[str, type[Schema]]:
 def _components() -> dict[str, Any]:
     spec = _spec()
     for cls in _published().values():
-        if _name(cls) not in spec.components.schemas:
-            spec.components.schema(_name(cls), schema=cls)
+        if name_of(cls) not in spec.components.schemas:
+            spec.components.schema(name_of(cls), schema=cls)
     components: dict[str, Any] = spec.to_dict()["components"]["schemas"]
-    descriptions = {_name(cls): cls for cls in _all_schemas(_published().values())}
+    descriptions = {name_of(cls): cls for cls in _all_schemas(_published().values())}
     for name, component in components.items():
         cls = descriptions[name]
         if cls.__doc__:
@@ -204,161 +192,26 @@ def schemas() -> dict[str, dict[str, Any]]:
     components, documents = _components(), {}
     for name, cls in _published().items():
         needed: set[str] = set()
-        todo = {_name(cls)}
+        todo = {name_of(cls)}
         while todo:
             needed |= todo
             todo = set().union(*(_references(components[n]) for n in needed)) - needed
-        definitions = {n: _relocated(components[n]) for n in sorted(needed - {_name(cls)})}
+        definitions = {n: _relocated(components[n]) for n in sorted(needed - {name_of(cls)})}
         documents[name] = {
             "$schema": DIALECT,
             "$id": f"/v1/schemas/{name}",
             "title": name.replace("-", " "),
-            **_relocated(components[_name(cls)]),
+            **_relocated(components[name_of(cls)]),
             **({"$defs": definitions} if definitions else {}),
         }
     return documents
 
 
-def examples(operation: str) -> dict[str, dict[str, Any]]:
-    """The documented cases of an operation: request and answer by name."""
-    folder = ROOT / "openapi" / "examples" / operation
-    found: dict[str, dict[str, Any]] = {}
-    for file in sorted(folder.glob("*.json")):
-        case, kind = file.name.removesuffix(".json").rsplit(".", 1)
-        found.setdefault(case, {})[kind] = json.loads(file.read_text(encoding="utf-8"))
-    return found
-
-
-def _said(name: str, cls: type[Schema] | None, cases: dict[str, Any]) -> dict[str, Any]:
-    media: dict[str, Any] = {"schema": {"$ref": COMPONENTS + _name(cls)}} if cls else {}
-    if cases:
-        media["examples"] = {case: {"value": value} for case, value in cases.items()}
-    return {"description": name, "content": {JSON_TYPE: media}} if media else {}
-
-
-def _failures(*slugs: str, cases: dict[str, Any] | None = None) -> dict[str, Any]:
-    made: dict[str, Any] = {}
-    for slug in slugs:
-        kind = KINDS[slug]
-        media: dict[str, Any] = {"schema": {"$ref": COMPONENTS + "ProblemDocument"}}
-        told = {c: v for c, v in (cases or {}).items() if v["status"] == kind.status}
-        if told:
-            media["examples"] = {case: {"value": value} for case, value in told.items()}
-        made[str(kind.status)] = {"description": kind.title, "content": {MEDIA_TYPE: media}}
-    return made
-
-
-_BY_POST = "POST is for clients that cannot send QUERY (RFC 10008), which asks the same."
-_BY_GET = (
-    "The question in the query: a member within a member is named with dots, a quantity is a number"
-    " and its unit (24.5cm), a list is repeated or numbered from 0. An answer may be kept. A member"
-    " that is named by the caller is told likewise (measurements.width=24cm)."
-)
-_HEADERS = {
-    "ETag": "strong validator of this representation",
-    "Cache-Control": "how long it may be kept",
-    "Vary": "which request fields it depends on",
-}
-
-
-def _computed(operation: Any, *failures: str, cases: dict[str, Any]) -> dict[str, Any]:
-    """What an operation answers, by whatever method it is asked."""
-    fine = {c: v["response"] for c, v in cases.items() if "type" not in v["response"]}
-    refused = {c: v["response"] for c, v in cases.items() if "type" in v["response"]}
-    told = _said("The answer", schema(operation.answer), fine)
-    for offer in of(operation.id):
-        if offer is not JSON:
-            # Of two with one media type, the first is what Accept brings.
-            told["content"].setdefault(offer.media_type, {"schema": {"type": "string"}})
-    always = ("method-not-allowed", "not-acceptable", "invalid-request", "internal")
-    return {"200": told, **_failures("malformed", *failures, *always, cases=refused)}
-
-
-def _post(operation: Any, cases: dict[str, Any]) -> dict[str, Any]:
-    asked = {case: pair["request"] for case, pair in cases.items()}
-    failures = ("too-large", "unsupported-media-type")
-    return {
-        "operationId": operation.id,
-        "summary": operation.summary,
-        "description": f"{operation.description} {_BY_POST}",
-        "tags": [operation.tag],
-        "parameters": [chosen_by(operation.id)],
-        "requestBody": {
-            "required": True,
-            "content": _said("", operation.request, asked)["content"],
-        },
-        "responses": _computed(operation, *failures, cases=cases),
-    }
-
-
-def _asked_by_get(operation: Any, cases: dict[str, Any]) -> dict[str, Any]:
-    responses = _computed(operation, "uri-too-long", cases=cases)
-    for media in (m for r in responses.values() for m in r["content"].values()):
-        media.pop("examples", None)  # they stand with POST
-    responses["200"]["headers"] = {
-        name: {"description": told, "schema": {"type": "string"}} for name, told in _HEADERS.items()
-    }
-    responses["304"] = {"description": "The caller has this answer already (If-None-Match)"}
-    return {
-        "operationId": f"{operation.id}-by-get",
-        "summary": f"{operation.summary} (small questions)",
-        "description": f"{operation.description} {_BY_GET}",
-        "tags": [operation.tag],
-        "parameters": asked_by(operation.id, operation.request()),
-        "responses": responses,
-    }
-
-
-def _path(operation: Any) -> dict[str, Any]:
-    # A request that has not been answered yet (see examples.py) is not documented yet.
-    cases = {c: v for c, v in examples(operation.id).items() if "response" in v}
-    # OpenAPI 3.1 has no word for QUERY; /v1/openapi-3.2.json has.
-    return {
-        "get": _asked_by_get(operation, cases),
-        "post": _post(operation, cases),
-        "x-query": "as post",
-    }
-
-
-def _get(path: str, row: Any) -> dict[str, Any]:
-    parameters = [
-        {
-            "name": name,
-            "in": "path" if "{" + name + "}" in path else "query",
-            "required": "{" + name + "}" in path,
-            "description": told,
-            "schema": {"type": "string", **({"enum": choices} if choices else {})},
-        }
-        for name, told, choices in row.parameters
-    ]
-    failures = [*row.failures, "method-not-allowed", "not-acceptable", "internal"]
-    if path.startswith("/v1"):
-        failures += ["uri-too-long", "invalid-request", "malformed"]
-    content = _said("The answer", row.schema, {})
-    if row.either:
-        kinds = [{"$ref": COMPONENTS + _name(cls)} for cls in row.either]
-        media = {row.media_type: {"schema": {"anyOf": kinds}}}
-        content = {"description": "The answer", "content": media}
-    elif not content:
-        kind = "object" if "json" in row.media_type else "string"
-        content = {
-            "description": "The answer",
-            "content": {row.media_type: {"schema": {"type": kind}}},
-        }
-    return {
-        "operationId": row.id,
-        "summary": row.summary,
-        "tags": [row.tag],
-        **({"parameters": parameters} if parameters else {}),
-        "responses": {"200": content, **_failures(*failures)},
-    }
-
-
 def openapi() -> dict[str, Any]:
     """The OpenAPI document, examples included."""
     document: dict[str, Any] = _spec().to_dict()
-    document["paths"] = {o.path: _path(o) for o in OPERATIONS}
-    document["paths"] |= {path: {"get": _get(path, row)} for path, row in LINKED.items()}
+    document["paths"] = {o.path: computed(o) for o in OPERATIONS}
+    document["paths"] |= {path: {"get": looked_up(path, row)} for path, row in LINKED.items()}
     document["components"] = {"schemas": dict(sorted(_components().items()))}
     tags = dict.fromkeys([o.tag for o in OPERATIONS] + [row.tag for row in LINKED.values()])
     document["tags"] = [{"name": tag} for tag in tags]

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from flask import Flask, Response
+import logging
+from typing import Any
+
+from flask import Flask, Response, g
 from marshmallow import ValidationError
 from werkzeug.exceptions import (
     HTTPException,
@@ -14,16 +17,17 @@ from werkzeug.exceptions import (
 from ..engine.errors import Refused
 from .decoding import Malformed
 from .parameters import BadParameters
-from .problems import from_messages, from_refusals, in_all, problem
+from .problems import explained, problem, sent
 from .reading import LARGEST_BODY, LONGEST_QUERY, NotTaken, TooLong
-from .representations import JSON_TYPE, NotOffered
+from .representations import NotOffered
+
+LOG = logging.getLogger("service")
 
 
 def register(app: Flask) -> None:
-    app.register_error_handler(ValidationError, lambda e: from_messages(e.messages))
-    app.register_error_handler(Refused, lambda e: from_refusals(e.refusals))
-    app.register_error_handler(Malformed, lambda e: problem("malformed", str(e)))
-    app.register_error_handler(BadParameters, _bad_parameters)
+    app.log_exception = _log  # type: ignore[method-assign, assignment]
+    for refusal in (ValidationError, BadParameters, Refused, Malformed):
+        app.register_error_handler(refusal, _refused)
     app.register_error_handler(NotTaken, _not_taken)
     app.register_error_handler(NotOffered, _not_offered)
     app.register_error_handler(RequestEntityTooLarge, _too_large)
@@ -34,13 +38,21 @@ def register(app: Flask) -> None:
     app.register_error_handler(Exception, _failed)
 
 
-def _bad_parameters(error: BadParameters) -> Response:
-    return problem("invalid-request", in_all(error.errors), error.errors)
+def _log(info: Any) -> None:
+    """The fault, findable by the id that the caller was given."""
+    LOG.error("request %s failed", g.request_id, exc_info=info)
 
 
-def _not_taken(_: NotTaken) -> Response:
-    detail = f"send the body as {JSON_TYPE}, not compressed"
-    return problem("unsupported-media-type", detail, headers={"Accept-Post": JSON_TYPE})
+def _refused(error: Exception) -> Response:
+    told = explained(error)
+    assert told is not None
+    return sent(told)
+
+
+def _not_taken(error: NotTaken) -> Response:
+    (taken,) = error.args
+    detail = f"send the body as {taken}, not compressed"
+    return problem("unsupported-media-type", detail, headers={"Accept-Post": taken})
 
 
 def _not_offered(error: NotOffered) -> Response:

@@ -85,13 +85,14 @@ def _repeated(pairs: Pairs) -> list[dict[str, Any]]:
     ]
 
 
-def document(schema: Schema, pairs: Pairs) -> Any:
-    """The document that the parameters tell; the schema says what is a word and what a list.
+def document(schema: Schema, pairs: Pairs) -> tuple[Any, list[dict[str, Any]]]:
+    """The document that the parameters tell, and where they contradict each other.
 
-    Raises BadParameters where they contradict each other, Malformed where ``ask`` is not JSON.
+    The schema says what is a word and what a list. Raises Malformed where ``ask`` is not JSON, and
+    BadParameters where it is not alone.
     """
     if any(name == WHOLE for name, _ in pairs):
-        return decode(only(pairs, [WHOLE])[WHOLE].encode())
+        return decode(only(pairs, [WHOLE])[WHOLE].encode()), []
     tree: _Tree = {}
     errors: list[dict[str, Any]] = []
     for name in dict.fromkeys(name for name, _ in pairs):
@@ -104,13 +105,10 @@ def document(schema: Schema, pairs: Pairs) -> Any:
         told_as_list = any(isinstance(field, Parts) for field in here)
         if len(values) > 1 and not told_as_list:
             errors.append(fault(name, "repeated-parameter", "give this parameter once"))
-        elif not _put(tree, path, values if told_as_list else values[0]):
+        if not _put(tree, path, values if told_as_list else values[0]):
             told = "another parameter tells the same member, or one within it"
             errors.append(fault(name, "parameters-clash", told))
-    made = _listed(tree, [Part(type(schema))], "", errors)
-    if errors:
-        raise BadParameters(errors)
-    return made
+    return _listed(tree, [Part(type(schema))], "", errors), errors
 
 
 def name_of(pointer: str, names: Iterable[str]) -> str | None:

@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
 
-from flask import Response, g
+from flask import Response, g, has_app_context
+from marshmallow import ValidationError
 
-from ..engine.errors import Path, Permitted, Refusal
-from .parameters import name_of
+from ..engine.errors import Path, Permitted, Refused
+from .decoding import Malformed
+from .parameters import BadParameters, name_of
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -81,24 +83,46 @@ def pointer(path: Path) -> str:
     return "".join(f"/{str(p).replace('~', '~0').replace('/', '~1')}" for p in path)
 
 
+def document(slug: str, detail: str, errors: list[dict[str, Any]] | None = None) -> dict[str, Any]:
+    kind = KINDS[slug]
+    made = {"type": kind.uri, "title": kind.title, "status": kind.status, "detail": detail}
+    return {**made, "errors": [*map(_with_parameter, errors)]} if errors else made
+
+
+def sent(told: dict[str, Any], headers: dict[str, str] | None = None) -> Response:
+    text = json.dumps(told, ensure_ascii=False)
+    return Response(text, told["status"], headers, mimetype=MEDIA_TYPE)
+
+
 def problem(
     slug: str,
     detail: str,
     errors: list[dict[str, Any]] | None = None,
     headers: dict[str, str] | None = None,
 ) -> Response:
-    kind = KINDS[slug]
-    body: dict[str, Any] = {
-        "type": kind.uri, "title": kind.title, "status": kind.status, "detail": detail,
-    }  # fmt: skip
-    if errors:
-        body["errors"] = [*map(_with_parameter, errors)]
-    return Response(json.dumps(body, ensure_ascii=False), kind.status, headers, mimetype=MEDIA_TYPE)
+    return sent(document(slug, detail, errors), headers)
+
+
+def explained(error: Exception, invalid: str = "invalid-request") -> dict[str, Any] | None:
+    """The problem document of what a caller did; None where the caller did nothing wrong."""
+    if isinstance(error, Malformed):
+        return document("malformed", str(error))
+    if isinstance(error, ValidationError):
+        slug, errors = invalid, from_messages(error.messages)
+    elif isinstance(error, BadParameters):
+        slug, errors = invalid, error.errors
+    elif isinstance(error, Refused):
+        slug = "cannot-be-made"
+        errors = [_error(r.path, r.code, r.detail, r.permitted) for r in error.refusals]
+    else:
+        return None
+    return document(slug, _in_all(errors), errors)
 
 
 def _with_parameter(error: dict[str, Any]) -> dict[str, Any]:
     """The error, and which query parameter it is of where the question was one."""
-    name = name_of(error["pointer"], g.parameters) if "parameters" in g else None
+    asked = g.get("parameters") if has_app_context() else None
+    name = None if asked is None else name_of(error["pointer"], asked)
     return {**error, "parameter": name} if name and "parameter" not in error else error
 
 
@@ -109,17 +133,11 @@ def _error(path: Path, code: str, detail: str, permitted: Permitted | None) -> d
     return error
 
 
-def from_refusals(refusals: tuple[Refusal, ...]) -> Response:
-    errors = [_error(r.path, r.code, r.detail, r.permitted) for r in refusals]
-    return problem("cannot-be-made", in_all(errors), errors)
+def from_messages(messages: dict[Any, Any] | list[Any]) -> list[dict[str, Any]]:
+    return list(_flat(messages, ()))
 
 
-def from_messages(messages: dict[Any, Any] | list[Any]) -> Response:
-    errors = list(_flat(messages, ()))
-    return problem("invalid-request", in_all(errors), errors)
-
-
-def in_all(errors: list[dict[str, Any]]) -> str:
+def _in_all(errors: list[dict[str, Any]]) -> str:
     where = errors[0].get("parameter") or errors[0]["pointer"] or "the document"
     first = f"{where}: {errors[0]['detail']}"
     more = len(errors) - 1

@@ -12,6 +12,7 @@ from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
 from . import parameters
 from .decoding import Malformed, decode
+from .problems import from_messages
 from .representations import CHOSEN_BY, JSON, JSON_TYPE, Representation, choose
 
 LARGEST_BODY = 64 * 1024
@@ -23,7 +24,7 @@ READS = ("GET", "HEAD")
 
 
 class NotTaken(Exception):
-    """A body of another media type, or compressed."""
+    """A body of another media type than its argument, or compressed."""
 
 
 class TooLong(Exception):
@@ -52,13 +53,16 @@ def question(schema: Schema) -> Any:
     told = [(name, value) for name, value in pairs() if name != CHOSEN_BY]
     # Errors name the parameter too.
     g.parameters = [name for name, _ in told]
-    return parameters.document(schema, told)
+    document, errors = parameters.document(schema, told)
+    if errors:
+        # What else is wrong is told at once with them.
+        raise parameters.BadParameters(errors + from_messages(schema.validate(document)))
+    return document
 
 
 def body() -> bytes:
     """The request's body, refused before it is read where its headers already say no."""
-    if request.mimetype != JSON_TYPE or request.content_encoding:
-        raise NotTaken
+    check_media_type(JSON_TYPE)
     if (request.content_length or 0) > LARGEST_BODY:
         raise RequestEntityTooLarge
     try:
@@ -72,10 +76,17 @@ def body() -> bytes:
     return sent
 
 
+def check_media_type(taken: str) -> None:
+    if request.mimetype != taken or request.content_encoding:
+        raise NotTaken(taken)
+
+
 def address(path: str, chosen: Representation) -> str | None:
-    """Where GET gives this answer, if that address is short enough."""
+    """Where GET gives this answer, if that address is short enough; by POST it is not asked for."""
     if request.method in READS:
         return f"{path}?{request.query_string.decode()}"
+    if request.method == "POST":
+        return None
     compact = _STRING_OR_SPACE.sub(r"\1", request.get_data().decode())
     if len(compact) > _LONGEST_ADDRESS:
         return None

@@ -14,6 +14,12 @@ from typing import Any
 
 from flask import request
 
+from ..renders.grid_svg import grid_svg, shaping_grid_svg
+from ..renders.howto import piece_howto, project_howto
+from ..renders.markdown import markdown
+from ..renders.outline_svg import outline_svg
+from ..renders.plain_text import plain_text
+from ..renders.rows_csv import piece_csv, project_csv, shaping_csv
 from .answers import write
 from .parameters import BadParameters, fault
 
@@ -26,7 +32,7 @@ class Context:
     """What a representation may know besides the answer and the order.
 
     ``schema`` is the address of the answer's schema, ``question`` that of the question as a GET, if
-    it is short enough to have one.
+    it has one: a question asked by POST, or a long one, has none.
     """
 
     operation: str
@@ -56,8 +62,41 @@ def dumps(value: Any) -> str:
 
 JSON = Representation(JSON_TYPE, "json", lambda made, order, _: dumps(write(made, order.units)))
 
+_TEXT = Representation("text/plain", "text", lambda made, order, _: plain_text(made, order))
+_MARKDOWN = Representation(
+    "text/markdown", "markdown", lambda made, order, _: markdown(made, order)
+)
+_PRINTED = (_TEXT, _MARKDOWN)
+
+
+def _table(render: Callable[[Any, Any], str]) -> Representation:
+    return Representation("text/csv", "rows", lambda made, order, _: render(made, order))
+
+
+def _drawing(name: str, render: Callable[[Any, Any], str]) -> Representation:
+    return Representation("image/svg+xml", name, lambda made, order, _: render(made, order))
+
+
+def _page_data(render: Callable[[Any, Any], str]) -> Representation:
+    return Representation(
+        "application/ld+json", "page-data", lambda made, order, _: render(made, order)
+    )
+
+
 # By operation id, in the service's order of preference; JSON comes before them all.
-OTHERS: dict[str, tuple[Representation, ...]] = {}
+OTHERS: dict[str, tuple[Representation, ...]] = {
+    "pieces": (
+        *_PRINTED, _table(lambda piece, _: piece_csv(piece)), _drawing("outline", outline_svg),
+        _drawing("grid", grid_svg), _page_data(piece_howto),
+    ),
+    "projects": (
+        *_PRINTED, _table(lambda project, _: project_csv(project)), _page_data(project_howto),
+    ),
+    "shaping": (*_PRINTED, _table(shaping_csv), _drawing("grid", shaping_grid_svg)),
+    "edgings": _PRINTED,
+    "buttonholes": _PRINTED,
+    "gauge": _PRINTED,
+}  # fmt: skip
 
 
 def of(operation: str) -> tuple[Representation, ...]:

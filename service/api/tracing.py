@@ -56,9 +56,10 @@ def start() -> None:
     """Settle the ids of this request, before anything else is done with it."""
     g.started = time.perf_counter()
     asked = request.headers.get(REQUEST_ID, "")
-    g.request_id = asked if _REQUEST_ID.fullmatch(asked) else os.urandom(16).hex()
-    trace, flags = read_trace(request.headers.get("traceparent")) or (os.urandom(16).hex(), 0)
-    g.trace = Trace(trace, os.urandom(8).hex(), flags)
+    made = os.urandom(40).hex()
+    g.request_id = asked if _REQUEST_ID.fullmatch(asked) else made[:32]
+    trace, flags = read_trace(request.headers.get("traceparent")) or (made[32:64], 0)
+    g.trace = Trace(trace, made[64:], flags)
 
 
 def mark(response: Response) -> Response:
@@ -69,6 +70,8 @@ def mark(response: Response) -> Response:
 
 def log(response: Response) -> Response:
     """One line of JSON a request: no bodies, no queries, and the route rather than the path."""
+    if not LOG.isEnabledFor(logging.INFO):
+        return response
     rule = request.url_rule
     line = {
         "method": request.method,
