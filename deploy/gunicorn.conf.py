@@ -1,6 +1,7 @@
 """gunicorn: every setting that is not the default, and why."""
 
 import os
+from typing import Any
 
 # Loopback only: what faces the network is a proxy in front.
 bind = f"127.0.0.1:{os.environ.get('PORT', '8000')}"
@@ -19,3 +20,20 @@ preload_app = True
 
 # Nothing needs to steer a running server through a socket.
 control_socket_disable = True
+
+
+def post_worker_init(worker: Any) -> None:
+    """A batch may last longer than the timeout above: have it show at each line that it is alive.
+
+    A sync worker shows that between requests only, and is killed when it does not. With this a
+    caller who neither sends nor reads for that long is still cut off. A worker that is told to
+    stop ends its batch at the next line and says where to go on.
+    """
+    from service.api.batch import at_each_line
+
+    def go_on() -> bool:
+        worker.notify()
+        # A worker that has had its fill of requests still finishes the one it is at.
+        return bool(worker.alive or worker.nr >= worker.max_requests)
+
+    at_each_line(go_on)

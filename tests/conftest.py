@@ -8,6 +8,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -24,15 +25,15 @@ def client() -> FlaskClient:
     return create_app().test_client()
 
 
-@pytest.fixture(scope="session")
-def server() -> Iterator[str]:
+@contextmanager
+def running(workers: int, *options: str) -> Iterator[str]:
     """The base address of the service as it is deployed: gunicorn with its own configuration."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
-               "--log-level", "warning", "service:create_app()"]  # fmt: skip
-    environment = {**os.environ, "PORT": str(port), "WORKERS": "2"}
+               "--log-level", "warning", *options, "service:create_app()"]  # fmt: skip
+    environment = {**os.environ, "PORT": str(port), "WORKERS": str(workers)}
     with subprocess.Popen(command, cwd=ROOT, env=environment) as process:
         base = f"http://127.0.0.1:{port}"
         try:
@@ -47,3 +48,9 @@ def server() -> Iterator[str]:
             yield base
         finally:
             process.terminate()
+
+
+@pytest.fixture(scope="session")
+def server() -> Iterator[str]:
+    with running(2) as base:
+        yield base

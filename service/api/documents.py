@@ -1,7 +1,8 @@
 """The contract as documents: JSON Schema for every request and answer, and OpenAPI 3.1.
 
-Run ``python -m service.api.documents`` to write them anew into schemas/ and openapi/; a test
-compares what stands there with what this makes. apispec is needed for that, and not to serve.
+Run ``python -m service.api.documents`` to write them anew into schemas/ and openapi/, and the
+client's types from them; tests compare what stands there with what this makes. apispec is needed
+for that, and not to serve.
 """
 
 from __future__ import annotations
@@ -18,6 +19,16 @@ from .. import __version__
 from ..engine.standards import TABLES
 from . import fields as own
 from .answers import EitherOf, Open, schema
+from .batch import LONGEST_LINE, NDJSON
+from .batch_lines import (
+    IDENTIFIER,
+    Anything,
+    BatchAnswer,
+    BatchEnd,
+    BatchLineSchema,
+    Echo,
+    Identifier,
+)
 from .flat_documents_in import TemplateSchema
 from .operations import OPERATIONS
 from .problems import KINDS, MEDIA_TYPE
@@ -34,7 +45,7 @@ DIALECT = "https://json-schema.org/draft/2020-12/schema"
 COMPONENTS = "#/components/schemas/"
 
 
-def _name(cls: type[Schema] | Schema) -> str:
+def name_of(cls: type[Schema] | Schema) -> str:
     """Component name of a schema; what callers send is told from what they get by its ending."""
     made = cls if isinstance(cls, type) else type(cls)
     if issubclass(made, Open) or made.__name__.endswith("Request"):
@@ -53,6 +64,10 @@ def _accepts(converter: Any, field: Any, **_: Any) -> dict[str, Any]:
         case own.Text():
             limits: dict[str, Any] = {"minLength": field.shortest, "maxLength": field.longest}
             return {**limits, "pattern": field.pattern} if field.pattern else limits
+        case Identifier():
+            return {"anyOf": IDENTIFIER}
+        case Echo():
+            return {"anyOf": [*IDENTIFIER, {"type": "null"}]}
         case own.Choice():
             return {"enum": list(field.choices)}
         case own.Part():
@@ -80,7 +95,7 @@ class _Plugin(MarshmallowPlugin):
     """apispec's converter, told what our own fields accept."""
 
     def __init__(self) -> None:
-        super().__init__(schema_name_resolver=_name)
+        super().__init__(schema_name_resolver=name_of)
 
     def init_spec(self, spec: APISpec) -> None:
         super().init_spec(spec)
@@ -96,6 +111,8 @@ class _Plugin(MarshmallowPlugin):
             (own.Named, "object"),
             (own.OneOfKinds, None),
             (EitherOf, None),
+            (Anything, None),
+            (Identifier, None),
         ):
             self.converter.map_to_openapi_type(ours, kind, None)
         self.converter.add_attribute_function(_accepts)
@@ -123,6 +140,9 @@ def _published() -> dict[str, type[Schema]]:
     for operation in OPERATIONS:
         named[f"{operation.id}-request"] = operation.request
         named[f"{operation.id}-answer"] = schema(operation.answer)
+    named["batch-line"] = BatchLineSchema
+    named["batch-answer"] = BatchAnswer
+    named["batch-end"] = BatchEnd
     named["template"] = TemplateSchema
     named["round-template"] = RoundTemplateSchema
     named["templates-answer"] = TemplatesAnswer
@@ -132,14 +152,14 @@ def _published() -> dict[str, type[Schema]]:
     return named
 
 
-def _components() -> dict[str, Any]:
+def components() -> dict[str, Any]:
     spec = _spec()
     for cls in _published().values():
-        if _name(cls) not in spec.components.schemas:
-            spec.components.schema(_name(cls), schema=cls)
-    components: dict[str, Any] = spec.to_dict()["components"]["schemas"]
-    descriptions = {_name(cls): cls for cls in _all_schemas(_published().values())}
-    for name, component in components.items():
+        if name_of(cls) not in spec.components.schemas:
+            spec.components.schema(name_of(cls), schema=cls)
+    made: dict[str, Any] = spec.to_dict()["components"]["schemas"]
+    descriptions = {name_of(cls): cls for cls in _all_schemas(_published().values())}
+    for name, component in made.items():
         cls = descriptions[name]
         if cls.__doc__:
             component["description"] = " ".join(cls.__doc__.split())
@@ -147,7 +167,14 @@ def _components() -> dict[str, Any]:
         component.pop("additionalProperties", None)
         if not issubclass(cls, Open):
             component["additionalProperties"] = False
-    return components
+    made[name_of(BatchLineSchema)]["allOf"] = [
+        {
+            "if": {"properties": {"operation": {"const": o.id}}},
+            "then": {"properties": {"body": {"$ref": COMPONENTS + name_of(o.request)}}},
+        }
+        for o in OPERATIONS
+    ]
+    return made
 
 
 def _all_schemas(roots: Any) -> set[type[Schema]]:
@@ -199,19 +226,19 @@ def _relocated(node: Any) -> Any:
 
 def schemas() -> dict[str, dict[str, Any]]:
     """Each published schema as a document that stands alone."""
-    components, documents = _components(), {}
+    parts, documents = components(), {}
     for name, cls in _published().items():
         needed: set[str] = set()
-        todo = {_name(cls)}
+        todo = {name_of(cls)}
         while todo:
             needed |= todo
-            todo = set().union(*(_references(components[n]) for n in needed)) - needed
-        definitions = {n: _relocated(components[n]) for n in sorted(needed - {_name(cls)})}
+            todo = set().union(*(_references(parts[n]) for n in needed)) - needed
+        definitions = {n: _relocated(parts[n]) for n in sorted(needed - {name_of(cls)})}
         documents[name] = {
             "$schema": DIALECT,
             "$id": f"/v1/schemas/{name}",
             "title": name.replace("-", " "),
-            **_relocated(components[_name(cls)]),
+            **_relocated(parts[name_of(cls)]),
             **({"$defs": definitions} if definitions else {}),
         }
     return documents
@@ -228,7 +255,7 @@ def examples(operation: str) -> dict[str, dict[str, Any]]:
 
 
 def _said(name: str, cls: type[Schema] | None, cases: dict[str, Any]) -> dict[str, Any]:
-    media: dict[str, Any] = {"schema": {"$ref": COMPONENTS + _name(cls)}} if cls else {}
+    media: dict[str, Any] = {"schema": {"$ref": COMPONENTS + name_of(cls)}} if cls else {}
     if cases:
         media["examples"] = {case: {"value": value} for case, value in cases.items()}
     return {"description": name, "content": {"application/json": media}} if media else {}
@@ -280,6 +307,36 @@ def _post(operation: Any) -> dict[str, Any]:
     }
 
 
+def _batch() -> dict[str, Any]:
+    def lines(kind: str, told: str) -> dict[str, Any]:
+        # OpenAPI 3.1 has no word for one document a line; the schemas of a line are named instead.
+        media: dict[str, Any] = {"schema": {"type": "string", "description": told}}
+        files = sorted((ROOT / "openapi" / "examples" / "batch").glob(f"*.{kind}.ndjson"))
+        cases = {f.name.split(".")[0]: {"value": f.read_text(encoding="utf-8")} for f in files}
+        return {NDJSON: {**media, **({"examples": cases} if cases else {})}}
+
+    asked = "a JSON document a line, each as the schema batch-line has it; blank lines are passed"
+    told = "a line an answer, as the schema batch-answer has it; the last line as batch-end"
+    return {
+        "operationId": "batch",
+        "summary": "Ask many things at once",
+        "description": (
+            "Lines are read, answered in order and sent one by one: read while you send, or send"
+            " no more than the network holds. A line that is refused does not end the batch. A line"
+            f" holds at most {LONGEST_LINE} bytes; there may be any number. An answer that does not"
+            " end with a summary was cut: ask again from the first line that has no answer."
+        ),
+        "tags": ["Ask many things"],
+        "requestBody": {"required": True, "content": lines("request", asked)},
+        "responses": {
+            "200": {"description": "An answer a line", "content": lines("response", told)},
+            **_failures(
+                "method-not-allowed", "not-acceptable", "unsupported-media-type", "internal"
+            ),
+        },
+    }
+
+
 def _get(path: str, row: Any) -> dict[str, Any]:
     parameters = [
         {
@@ -294,7 +351,7 @@ def _get(path: str, row: Any) -> dict[str, Any]:
     failures = [*row.failures, "method-not-allowed", "not-acceptable", "internal"]
     content = _said("The answer", row.schema, {})
     if row.either:
-        kinds = [{"$ref": COMPONENTS + _name(cls)} for cls in row.either]
+        kinds = [{"$ref": COMPONENTS + name_of(cls)} for cls in row.either]
         media = {row.media_type: {"schema": {"anyOf": kinds}}}
         content = {"description": "The answer", "content": media}
     elif not content:
@@ -316,9 +373,11 @@ def openapi() -> dict[str, Any]:
     """The OpenAPI document, examples included."""
     document: dict[str, Any] = _spec().to_dict()
     document["paths"] = {o.path: {"post": _post(o)} for o in OPERATIONS}
+    document["paths"]["/v1/batch"] = {"post": _batch()}
     document["paths"] |= {path: {"get": _get(path, row)} for path, row in LINKED.items()}
-    document["components"] = {"schemas": dict(sorted(_components().items()))}
-    tags = dict.fromkeys([o.tag for o in OPERATIONS] + [row.tag for row in LINKED.values()])
+    document["components"] = {"schemas": dict(sorted(components().items()))}
+    told = [path[method]["tags"] for path in document["paths"].values() for method in path]
+    tags = dict.fromkeys(tag for tags in told for tag in tags)
     document["tags"] = [{"name": tag} for tag in tags]
     return document
 
@@ -334,6 +393,8 @@ def files() -> dict[Path, str]:
 
 
 def main() -> None:
+    from . import client_types
+
     wanted = files()
     for stale in (ROOT / "schemas").glob("*.json"):
         if stale not in wanted:
@@ -341,6 +402,7 @@ def main() -> None:
     for path, text in wanted.items():
         path.parent.mkdir(exist_ok=True)
         path.write_text(text, encoding="utf-8")
+    client_types.FILE.write_text(client_types.text(), encoding="utf-8")
 
 
 if __name__ == "__main__":

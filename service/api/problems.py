@@ -9,8 +9,10 @@ from difflib import get_close_matches
 from typing import Any
 
 from flask import Response
+from marshmallow import ValidationError
 
-from ..engine.errors import Path, Permitted, Refusal
+from ..engine.errors import Path, Permitted, Refused
+from .decoding import Malformed
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -46,6 +48,9 @@ KINDS: dict[str, Kind] = {
              "The Accept-Post header names the one that is; compressed bodies are not taken."),
         Kind("invalid-request", 422, "Some fields are not what they should be",
              "Each error points at its field and says what would be accepted."),
+        Kind("invalid-line", 422, "The line is not a line of a batch",
+             "Each error points into the line; an error in a line's body is told as it would be if"
+             " the body were sent alone."),
         Kind("cannot-be-made", 422, "What was asked for cannot be made",
              "Each field is well formed, but together they ask for the impossible; each error says"
              " what would work."),
@@ -66,19 +71,38 @@ def pointer(path: Path) -> str:
     return "".join(f"/{str(p).replace('~', '~0').replace('/', '~1')}" for p in path)
 
 
+def document(slug: str, detail: str, errors: list[dict[str, Any]] | None = None) -> dict[str, Any]:
+    kind = KINDS[slug]
+    made = {"type": kind.uri, "title": kind.title, "status": kind.status, "detail": detail}
+    return {**made, "errors": errors} if errors else made
+
+
+def sent(told: dict[str, Any], headers: dict[str, str] | None = None) -> Response:
+    text = json.dumps(told, ensure_ascii=False)
+    return Response(text, told["status"], headers, mimetype=MEDIA_TYPE)
+
+
 def problem(
     slug: str,
     detail: str,
     errors: list[dict[str, Any]] | None = None,
     headers: dict[str, str] | None = None,
 ) -> Response:
-    kind = KINDS[slug]
-    body: dict[str, Any] = {
-        "type": kind.uri, "title": kind.title, "status": kind.status, "detail": detail,
-    }  # fmt: skip
-    if errors:
-        body["errors"] = errors
-    return Response(json.dumps(body, ensure_ascii=False), kind.status, headers, mimetype=MEDIA_TYPE)
+    return sent(document(slug, detail, errors), headers)
+
+
+def explained(error: Exception, invalid: str = "invalid-request") -> dict[str, Any] | None:
+    """The problem document of what a caller did; None where the caller did nothing wrong."""
+    if isinstance(error, Malformed):
+        return document("malformed", str(error))
+    if isinstance(error, ValidationError):
+        slug, errors = invalid, list(_flat(error.messages, ()))
+    elif isinstance(error, Refused):
+        slug = "cannot-be-made"
+        errors = [_error(r.path, r.code, r.detail, r.permitted) for r in error.refusals]
+    else:
+        return None
+    return document(slug, _in_all(errors), errors)
 
 
 def _error(path: Path, code: str, detail: str, permitted: Permitted | None) -> dict[str, Any]:
@@ -86,16 +110,6 @@ def _error(path: Path, code: str, detail: str, permitted: Permitted | None) -> d
     if permitted is not None:
         error["permitted"] = permitted
     return error
-
-
-def from_refusals(refusals: tuple[Refusal, ...]) -> Response:
-    errors = [_error(r.path, r.code, r.detail, r.permitted) for r in refusals]
-    return problem("cannot-be-made", _in_all(errors), errors)
-
-
-def from_messages(messages: dict[Any, Any] | list[Any]) -> Response:
-    errors = list(_flat(messages, ()))
-    return problem("invalid-request", _in_all(errors), errors)
 
 
 def _in_all(errors: list[dict[str, Any]]) -> str:

@@ -15,17 +15,19 @@ from werkzeug.exceptions import (
     NotFound,
     RequestEntityTooLarge,
 )
+from werkzeug.wsgi import get_input_stream
 
 from ..engine.drawing import in_words, svg
 from ..engine.errors import Refused
 from ..engine.standards import NOTES, TABLES
 from ..engine.units import System
 from .answers import write
+from .batch import NDJSON, answers
 from .builtins import DOCUMENTS, DRAWINGS, TEMPLATES
 from .decoding import Malformed, decode
 from .health import can_answer
 from .operations import OPERATIONS, Operation
-from .problems import KINDS, from_messages, from_refusals, problem
+from .problems import KINDS, explained, problem, sent
 
 JSON = "application/json"
 SVG = "image/svg+xml"
@@ -37,7 +39,7 @@ routes = Blueprint("v1", __name__)
 
 
 class NotTaken(Exception):
-    """A body of another media type, or compressed."""
+    """A body of another media type than its argument, or compressed."""
 
 
 class NotOffered(Exception):
@@ -54,8 +56,7 @@ def answer(value: Any, described_by: str | None = None) -> Response:
 
 def body_of_request() -> Any:
     """The request's JSON, refused before it is read where its headers already say no."""
-    if request.mimetype != JSON or request.content_encoding:
-        raise NotTaken
+    check_media_type(JSON)
     if (request.content_length or 0) > LARGEST_BODY:
         raise RequestEntityTooLarge
     try:
@@ -67,6 +68,11 @@ def body_of_request() -> Any:
     if request.content_length is not None and len(body) < request.content_length:
         raise Malformed("the body is shorter than its Content-Length")
     return decode(body)
+
+
+def check_media_type(taken: str) -> None:
+    if request.mimetype != taken or request.content_encoding:
+        raise NotTaken(taken)
 
 
 def check_accept(*offered: str) -> None:
@@ -90,6 +96,18 @@ def view_of(operation: Operation) -> Callable[[], Response]:
 
 for _operation in OPERATIONS:
     routes.add_url_rule(_operation.path, _operation.id, view_of(_operation), methods=["POST"])
+
+
+@routes.post("/v1/batch")
+def batch() -> Response:
+    check_accept(NDJSON)
+    check_media_type(NDJSON)
+    # Past Flask's limit on bodies: a batch is bounded line by line.
+    lines = answers(get_input_stream(request.environ), request.content_length)
+    made = Response(lines, mimetype=NDJSON)
+    made.headers.add("Link", '</v1/openapi.json>; rel="service-desc"')
+    made.headers.add("Link", '</v1/schemas/batch-answer>; rel="describedby"')
+    return made
 
 
 @routes.get("/v1/templates")
@@ -189,9 +207,8 @@ def register(app: Flask) -> None:
     """Routes, the limit on bodies, and every error as a problem document."""
     app.config["MAX_CONTENT_LENGTH"] = LARGEST_BODY
     app.register_blueprint(routes)
-    app.register_error_handler(ValidationError, lambda e: from_messages(e.messages))
-    app.register_error_handler(Refused, lambda e: from_refusals(e.refusals))
-    app.register_error_handler(Malformed, lambda e: problem("malformed", str(e)))
+    for refusal in (ValidationError, Refused, Malformed):
+        app.register_error_handler(refusal, _refused)
     app.register_error_handler(NotTaken, _not_taken)
     app.register_error_handler(NotOffered, _not_offered)
     app.register_error_handler(RequestEntityTooLarge, _too_large)
@@ -200,9 +217,16 @@ def register(app: Flask) -> None:
     app.register_error_handler(Exception, _failed)
 
 
-def _not_taken(_: NotTaken) -> Response:
-    detail = f"send the body as {JSON}, not compressed"
-    return problem("unsupported-media-type", detail, headers={"Accept-Post": JSON})
+def _refused(error: Exception) -> Response:
+    told = explained(error)
+    assert told is not None
+    return sent(told)
+
+
+def _not_taken(error: NotTaken) -> Response:
+    (taken,) = error.args
+    detail = f"send the body as {taken}, not compressed"
+    return problem("unsupported-media-type", detail, headers={"Accept-Post": taken})
 
 
 def _not_offered(error: NotOffered) -> Response:
