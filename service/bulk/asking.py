@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import time
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from typing import Any
 
 import requests
@@ -62,7 +63,8 @@ class Asker:
                 time.sleep(min(30, 0.5 * 2**cuts))
                 cuts += 1
             else:
-                told[todo[0].number] = _given_up(todo.pop(0), fault)
+                first = todo.pop(0)
+                told[first.number] = _given_up(first, fault)
                 alone, cuts = False, 0
         return [told[item.number] for item in group]
 
@@ -125,4 +127,9 @@ def _unclear(item: Item) -> dict[str, Any]:
 
 
 def _given_up(item: Item, fault: str) -> dict[str, Any]:
-    return _own(item, 500, "internal", "The service did not answer this line", fault)
+    made = _own(item, 500, "internal", "The service did not answer this line", fault)
+    if item.id is None:
+        with suppress(ValueError, TypeError, KeyError, RecursionError):
+            name = json.loads(item.line)["id"]
+            made = {"id": name} | {k: v for k, v in made.items() if k not in ("id", "line")}
+    return made

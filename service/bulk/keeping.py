@@ -41,24 +41,31 @@ class Kept:
         self._state = output.with_name(output.name + ".state")
         self._lock = os.open(self._state, os.O_RDWR | os.O_CREAT, 0o644)
         try:
-            fcntl.flock(self._lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError:
-            raise InTheWay(f"another run is writing {output}") from None
-        begun = self._part.exists() and self._part.stat().st_size > 0 and not anew
-        if begun and self._state.read_text(encoding="utf-8") != of:
-            raise InTheWay(f"{self._part} is of another input or defaults: finish it, or --anew")
-        if not begun:
-            if output.exists() and not anew:
-                self._state.unlink()
-                raise InTheWay(f"{output} is there already: name another, or say --anew")
-            self._part.unlink(missing_ok=True)
-            os.ftruncate(self._lock, 0)
-            os.pwrite(self._lock, of.encode(), 0)
-            os.fsync(self._lock)
+            self._begin(of, anew)
+        except BaseException:
+            os.close(self._lock)
+            raise
         self._file = self._part.open("ab")
         self._sync_folder()
         self.statuses: Counter[int] = Counter()
         self._take_up()
+
+    def _begin(self, of: str, anew: bool) -> None:
+        try:
+            fcntl.flock(self._lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError:
+            raise InTheWay(f"another run is writing {self._output}") from None
+        begun = self._part.exists() and self._part.stat().st_size > 0 and not anew
+        if begun and self._state.read_text(encoding="utf-8") != of:
+            raise InTheWay(f"{self._part} is of another input or defaults: finish it, or --anew")
+        if not begun:
+            if self._output.exists() and not anew:
+                self._state.unlink()
+                raise InTheWay(f"{self._output} is there already: name another, or say --anew")
+            self._part.unlink(missing_ok=True)
+            os.ftruncate(self._lock, 0)
+            os.pwrite(self._lock, of.encode(), 0)
+            os.fsync(self._lock)
 
     @property
     def done(self) -> int:
