@@ -17,9 +17,9 @@ from marshmallow import Schema
 
 from .. import __version__
 from ..engine.standards import TABLES
+from . import batch_documents
 from . import fields as own
 from .answers import EitherOf, Open, schema
-from .batch import LONGEST_LINE, NDJSON
 from .batch_lines import (
     IDENTIFIER,
     Anything,
@@ -167,13 +167,8 @@ def components() -> dict[str, Any]:
         component.pop("additionalProperties", None)
         if not issubclass(cls, Open):
             component["additionalProperties"] = False
-    made[name_of(BatchLineSchema)]["allOf"] = [
-        {
-            "if": {"properties": {"operation": {"const": o.id}}},
-            "then": {"properties": {"body": {"$ref": COMPONENTS + name_of(o.request)}}},
-        }
-        for o in OPERATIONS
-    ]
+    line = made[name_of(BatchLineSchema)]
+    line["allOf"] = batch_documents.bodies(lambda cls: COMPONENTS + name_of(cls))
     return made
 
 
@@ -307,36 +302,6 @@ def _post(operation: Any) -> dict[str, Any]:
     }
 
 
-def _batch() -> dict[str, Any]:
-    def lines(kind: str, told: str) -> dict[str, Any]:
-        # OpenAPI 3.1 has no word for one document a line; the schemas of a line are named instead.
-        media: dict[str, Any] = {"schema": {"type": "string", "description": told}}
-        files = sorted((ROOT / "openapi" / "examples" / "batch").glob(f"*.{kind}.ndjson"))
-        cases = {f.name.split(".")[0]: {"value": f.read_text(encoding="utf-8")} for f in files}
-        return {NDJSON: {**media, **({"examples": cases} if cases else {})}}
-
-    asked = "a JSON document a line, each as the schema batch-line has it; blank lines are passed"
-    told = "a line an answer, as the schema batch-answer has it; the last line as batch-end"
-    return {
-        "operationId": "batch",
-        "summary": "Ask many things at once",
-        "description": (
-            "Lines are read, answered in order and sent one by one: read while you send, or send"
-            " no more than the network holds. A line that is refused does not end the batch. A line"
-            f" holds at most {LONGEST_LINE} bytes; there may be any number. An answer that does not"
-            " end with a summary was cut: ask again from the first line that has no answer."
-        ),
-        "tags": ["Ask many things"],
-        "requestBody": {"required": True, "content": lines("request", asked)},
-        "responses": {
-            "200": {"description": "An answer a line", "content": lines("response", told)},
-            **_failures(
-                "method-not-allowed", "not-acceptable", "unsupported-media-type", "internal"
-            ),
-        },
-    }
-
-
 def _get(path: str, row: Any) -> dict[str, Any]:
     parameters = [
         {
@@ -373,7 +338,9 @@ def openapi() -> dict[str, Any]:
     """The OpenAPI document, examples included."""
     document: dict[str, Any] = _spec().to_dict()
     document["paths"] = {o.path: {"post": _post(o)} for o in OPERATIONS}
-    document["paths"]["/v1/batch"] = {"post": _batch()}
+    document["paths"]["/v1/batch"] = {
+        "post": batch_documents.post(_failures(*batch_documents.FAILURES))
+    }
     document["paths"] |= {path: {"get": _get(path, row)} for path, row in LINKED.items()}
     document["components"] = {"schemas": dict(sorted(components().items()))}
     told = [path[method]["tags"] for path in document["paths"].values() for method in path]

@@ -87,7 +87,9 @@ class Kept:
         made = []
         for answer in answers:
             self.statuses[answer["status"]] += 1
-            made.append(json.dumps(answer, ensure_ascii=False).encode() + b"\n")
+            text = json.dumps(answer, ensure_ascii=False)
+            # What was no UTF-8 in an id of a table cannot be written as it was.
+            made.append(text.encode(errors="replace") + b"\n")
         self._file.write(b"".join(made))
         self._file.flush()
         os.fsync(self._file.fileno())

@@ -7,6 +7,7 @@ and where the service says later: nothing it asks has effects, so asking twice d
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 import requests
@@ -72,8 +73,10 @@ class Sizing(Operations):
 
     def _ask(self, operation: str, request: Any) -> Any:
         url = f"{self.base_url}/v1/{operation}"
+        body = json.dumps(request, allow_nan=False).encode()
+        headers = {"Content-Type": "application/json"}
         try:
-            response = self.session.post(url, json=request, timeout=self.timeout)
+            response = self.session.post(url, body, headers=headers, timeout=self.timeout)
             told = response.json()
         except (requests.RequestException, ValueError) as error:
             raise Unreachable(f"{url} gave no answer: {error}") from error

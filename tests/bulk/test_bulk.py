@@ -75,6 +75,17 @@ def test_a_table_is_answered_row_by_row_and_bad_rows_stop_no_good_ones(
     assert sorted(p.name for p in tmp_path.iterdir()) == ["kit.csv", "kit.json", "kit.ndjson"]
 
 
+def test_bytes_that_are_no_text_spoil_their_own_row_alone(server: str, tmp_path: Path) -> None:
+    (tmp_path / "in.csv").write_bytes(
+        b'\xef\xbb\xbfid,from,to,rows\na\xff,38,2,18\nb,38,2,18\xff\nc,38,2,18\n"d,38,2,18\n'
+    )
+    out = tmp_path / "out.ndjson"
+    assert main([str(tmp_path / "in.csv"), str(out), "--url", server, "--operation", "shaping"])
+    assert [(t["id"], t["status"]) for t in answers(out)] == [
+        ("a?", 400), ("b", 400), ("c", 200), (4, 400),
+    ]  # fmt: skip
+
+
 def test_answers_as_a_table_have_a_row_each(server: str, tmp_path: Path) -> None:
     asked = tmp_path / "flaps.ndjson"
     asked.write_text('{"from": 38, "to": 2, "rows": 18}\n\n{"from": 38, "to": 2, "rows": 14}\n{\n')
