@@ -8,7 +8,9 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 _NUMBER = r"-?(?:0|[1-9]\d*)(?:\.\d+)?(?:[eE][+-]?\d+)?"
-_QUANTITY = re.compile(rf"({_NUMBER}) ?(mm|cm|in|m|yd|g|oz)")
+_UNITS = "mm, cm, in, m, yd, g, oz"
+_QUANTITY = re.compile(rf"({_NUMBER}) ?({_UNITS.replace(', ', '|')})")
+_LIKE_ONE = re.compile(rf"{_NUMBER} ?[^\W\d_]+")
 _WORDS = {"true": True, "false": False}
 
 
@@ -43,6 +45,8 @@ def value_of(text: str) -> Any:
         return _WORDS[text]
     if quantity := _QUANTITY.fullmatch(text):
         return {"value": json.loads(quantity[1]), "unit": quantity[2]}
+    if _LIKE_ONE.fullmatch(text):
+        raise Unclear(f"{text[:40]!r} is no quantity: units are {_UNITS}; quote it to be a string")
     if text[:1] in ('"', "[", "{") or re.fullmatch(_NUMBER, text):
         try:
             return loads(text)
@@ -57,7 +61,8 @@ def flat_to_document(pairs: Iterable[tuple[str, str]]) -> dict[str, Any]:
     >>> flat_to_document([("gauge.width", "10 cm"), ("uses.0", "heat")])
     {'gauge': {'width': {'value': 10, 'unit': 'cm'}}, 'uses': ['heat']}
 
-    Raises Unclear where a name is both a value and holds others, or a text is broken JSON.
+    Raises Unclear where a name is both a value and holds others, a text is broken JSON, or a number
+    is followed by a word that is no unit.
     """
     made: dict[str, Any] = {}
     for name, text in pairs:
