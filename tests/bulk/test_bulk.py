@@ -245,6 +245,20 @@ def test_a_service_that_is_not_there_ends_the_run_which_can_go_on(
     assert len(answers(told)) == 5
 
 
+@pytest.mark.parametrize("terminal", [True, False])
+def test_progress_is_shown_to_a_terminal_and_to_nothing_else(
+    server: str,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    terminal: bool,
+) -> None:
+    asked = shapings(tmp_path / "in.ndjson", 4)
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: terminal)
+    assert main([str(asked), str(tmp_path / "out.ndjson"), "--url", server]) == 0
+    assert ("4/4 [" in capsys.readouterr().err) is terminal
+
+
 def test_what_is_in_the_way_is_not_touched(server: str, tmp_path: Path) -> None:
     asked, told = shapings(tmp_path / "in.ndjson", 2), tmp_path / "out.ndjson"
     told.write_text("mine\n")
