@@ -3,6 +3,7 @@
 import logging
 import os
 import sys
+from typing import Any
 
 # Loopback only, or a socket (BIND=unix:/run/sizing/socket): what faces the network is a proxy in
 # front (deploy/nginx.conf).
@@ -33,3 +34,20 @@ if os.environ.get("ACCESS_LOG") != "off":
     _log.addHandler(logging.StreamHandler(sys.stdout))
     _log.setLevel(logging.INFO)
     _log.propagate = False
+
+
+def post_worker_init(worker: Any) -> None:
+    """A batch may last longer than the timeout above: have it show at each line that it is alive.
+
+    A sync worker shows that between requests only, and is killed when it does not. With this a
+    caller who neither sends nor reads for that long is still cut off. A worker that is told to
+    stop ends its batch at the next line and says where to go on.
+    """
+    from service.api.batch import at_each_line
+
+    def go_on() -> bool:
+        worker.notify()
+        # A worker that has had its fill of requests still finishes the one it is at.
+        return bool(worker.alive or worker.nr >= worker.max_requests)
+
+    at_each_line(go_on)

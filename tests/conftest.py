@@ -26,13 +26,13 @@ def client() -> FlaskClient:
 
 
 @contextmanager
-def serving(**settings: str) -> Iterator[str]:
+def serving(*options: str, **settings: str) -> Iterator[str]:
     """The base address of the service as it is deployed: gunicorn with its own configuration."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
-               "--log-level", "warning", "service:create_app()"]  # fmt: skip
+               "--log-level", "warning", *options, "service:create_app()"]  # fmt: skip
     environment = {**os.environ, "PORT": str(port), "WORKERS": "2", **settings}
     with subprocess.Popen(command, cwd=ROOT, env=environment) as process:
         base = f"http://127.0.0.1:{port}"

@@ -1,7 +1,8 @@
 """The contract as documents: JSON Schema for every request and answer, and OpenAPI 3.1.
 
-Run ``python -m service.api.documents`` to write them anew into schemas/ and openapi/; a test
-compares what stands there with what this makes. apispec is needed for that, and not to serve.
+Run ``python -m service.api.documents`` to write them anew into schemas/ and openapi/, and the
+client's types from them; tests compare what stands there with what this makes. apispec is needed
+for that, and not to serve.
 """
 
 from __future__ import annotations
@@ -16,11 +17,21 @@ from marshmallow import Schema
 
 from .. import __version__
 from ..engine.standards import TABLES
+from . import batch_documents
 from . import fields as own
 from .answers import EitherOf, Open, schema
+from .batch_lines import (
+    IDENTIFIER,
+    Anything,
+    BatchAnswer,
+    BatchEnd,
+    BatchLineSchema,
+    Echo,
+    Identifier,
+)
 from .flat_documents_in import TemplateSchema
 from .operations import OPERATIONS
-from .path_documents import COMPONENTS, ROOT, computed, looked_up, name_of
+from .path_documents import COMPONENTS, ROOT, computed, failures, looked_up, name_of
 from .resources import (
     LINKED,
     ProblemDocument,
@@ -43,6 +54,10 @@ def _accepts(converter: Any, field: Any, **_: Any) -> dict[str, Any]:
         case own.Text():
             limits: dict[str, Any] = {"minLength": field.shortest, "maxLength": field.longest}
             return {**limits, "pattern": field.pattern} if field.pattern else limits
+        case Identifier():
+            return {"anyOf": IDENTIFIER}
+        case Echo():
+            return {"anyOf": [*IDENTIFIER, {"type": "null"}]}
         case own.Choice():
             return {"enum": list(field.choices)}
         case own.Part():
@@ -86,6 +101,8 @@ class _Plugin(MarshmallowPlugin):
             (own.Named, "object"),
             (own.OneOfKinds, None),
             (EitherOf, None),
+            (Anything, None),
+            (Identifier, None),
         ):
             self.converter.map_to_openapi_type(ours, kind, None)
         self.converter.add_attribute_function(_accepts)
@@ -113,6 +130,9 @@ def _published() -> dict[str, type[Schema]]:
     for operation in OPERATIONS:
         named[f"{operation.id}-request"] = operation.request
         named[f"{operation.id}-answer"] = schema(operation.answer)
+    named["batch-line"] = BatchLineSchema
+    named["batch-answer"] = BatchAnswer
+    named["batch-end"] = BatchEnd
     named["template"] = TemplateSchema
     named["round-template"] = RoundTemplateSchema
     named["templates-answer"] = TemplatesAnswer
@@ -122,14 +142,14 @@ def _published() -> dict[str, type[Schema]]:
     return named
 
 
-def _components() -> dict[str, Any]:
+def components() -> dict[str, Any]:
     spec = _spec()
     for cls in _published().values():
         if name_of(cls) not in spec.components.schemas:
             spec.components.schema(name_of(cls), schema=cls)
-    components: dict[str, Any] = spec.to_dict()["components"]["schemas"]
+    made: dict[str, Any] = spec.to_dict()["components"]["schemas"]
     descriptions = {name_of(cls): cls for cls in _all_schemas(_published().values())}
-    for name, component in components.items():
+    for name, component in made.items():
         cls = descriptions[name]
         if cls.__doc__:
             component["description"] = " ".join(cls.__doc__.split())
@@ -137,7 +157,9 @@ def _components() -> dict[str, Any]:
         component.pop("additionalProperties", None)
         if not issubclass(cls, Open):
             component["additionalProperties"] = False
-    return components
+    line = made[name_of(BatchLineSchema)]
+    line["allOf"] = batch_documents.bodies(lambda cls: COMPONENTS + name_of(cls))
+    return made
 
 
 def _all_schemas(roots: Any) -> set[type[Schema]]:
@@ -189,19 +211,19 @@ def _relocated(node: Any) -> Any:
 
 def schemas() -> dict[str, dict[str, Any]]:
     """Each published schema as a document that stands alone."""
-    components, documents = _components(), {}
+    parts, documents = components(), {}
     for name, cls in _published().items():
         needed: set[str] = set()
         todo = {name_of(cls)}
         while todo:
             needed |= todo
-            todo = set().union(*(_references(components[n]) for n in needed)) - needed
-        definitions = {n: _relocated(components[n]) for n in sorted(needed - {name_of(cls)})}
+            todo = set().union(*(_references(parts[n]) for n in needed)) - needed
+        definitions = {n: _relocated(parts[n]) for n in sorted(needed - {name_of(cls)})}
         documents[name] = {
             "$schema": DIALECT,
             "$id": f"/v1/schemas/{name}",
             "title": name.replace("-", " "),
-            **_relocated(components[name_of(cls)]),
+            **_relocated(parts[name_of(cls)]),
             **({"$defs": definitions} if definitions else {}),
         }
     return documents
@@ -211,9 +233,18 @@ def openapi() -> dict[str, Any]:
     """The OpenAPI document, examples included."""
     document: dict[str, Any] = _spec().to_dict()
     document["paths"] = {o.path: computed(o) for o in OPERATIONS}
+    document["paths"]["/v1/batch"] = {
+        "post": batch_documents.post(failures(*batch_documents.FAILURES))
+    }
     document["paths"] |= {path: {"get": looked_up(path, row)} for path, row in LINKED.items()}
-    document["components"] = {"schemas": dict(sorted(_components().items()))}
-    tags = dict.fromkeys([o.tag for o in OPERATIONS] + [row.tag for row in LINKED.values()])
+    document["components"] = {"schemas": dict(sorted(components().items()))}
+    told = [
+        asked["tags"]
+        for path in document["paths"].values()
+        for method, asked in path.items()
+        if not method.startswith("x-")
+    ]
+    tags = dict.fromkeys(tag for tags in told for tag in tags)
     document["tags"] = [{"name": tag} for tag in tags]
     return document
 
@@ -229,6 +260,8 @@ def files() -> dict[Path, str]:
 
 
 def main() -> None:
+    from . import client_types
+
     wanted = files()
     for stale in (ROOT / "schemas").glob("*.json"):
         if stale not in wanted:
@@ -236,6 +269,7 @@ def main() -> None:
     for path, text in wanted.items():
         path.parent.mkdir(exist_ok=True)
         path.write_text(text, encoding="utf-8")
+    client_types.FILE.write_text(client_types.text(), encoding="utf-8")
 
 
 if __name__ == "__main__":

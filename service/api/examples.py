@@ -9,11 +9,15 @@ from __future__ import annotations
 import json
 
 from .. import create_app
+from .batch import NDJSON
 from .path_documents import ROOT
 
 
 def main() -> None:
     client = create_app().test_client()
+    for file in sorted((ROOT / "openapi" / "examples" / "batch").glob("*.request.ndjson")):
+        response = client.post("/v1/batch", data=file.read_bytes(), content_type=NDJSON)
+        file.with_name(file.name.replace(".request.", ".response.")).write_bytes(response.data)
     for file in sorted((ROOT / "openapi" / "examples").glob("*/*.request.json")):
         response = client.post(
             f"/v1/{file.parent.name}", data=file.read_bytes(), content_type="application/json"

@@ -42,7 +42,8 @@ def _said(name: str, cls: type[Schema] | None, cases: dict[str, Any]) -> dict[st
     return {"description": name, "content": {JSON_TYPE: media}} if media else {}
 
 
-def _failures(*slugs: str, cases: dict[str, Any] | None = None) -> dict[str, Any]:
+def failures(*slugs: str, cases: dict[str, Any] | None = None) -> dict[str, Any]:
+    """The problems that a path may answer with, by status."""
     made: dict[str, Any] = {}
     for slug in slugs:
         kind = KINDS[slug]
@@ -67,7 +68,7 @@ _HEADERS = {
 }
 
 
-def _computed(operation: Any, *failures: str, cases: dict[str, Any]) -> dict[str, Any]:
+def _computed(operation: Any, *more: str, cases: dict[str, Any]) -> dict[str, Any]:
     """What an operation answers, by whatever method it is asked."""
     fine = {c: v["response"] for c, v in cases.items() if "type" not in v["response"]}
     refused = {c: v["response"] for c, v in cases.items() if "type" in v["response"]}
@@ -77,12 +78,12 @@ def _computed(operation: Any, *failures: str, cases: dict[str, Any]) -> dict[str
             # Of two with one media type, the first is what Accept brings.
             told["content"].setdefault(offer.media_type, {"schema": {"type": "string"}})
     always = ("method-not-allowed", "not-acceptable", "invalid-request", "internal")
-    return {"200": told, **_failures("malformed", *failures, *always, cases=refused)}
+    return {"200": told, **failures("malformed", *more, *always, cases=refused)}
 
 
 def _post(operation: Any, cases: dict[str, Any]) -> dict[str, Any]:
     asked = {case: pair["request"] for case, pair in cases.items()}
-    failures = ("too-large", "unsupported-media-type")
+    unsent = ("too-large", "unsupported-media-type")
     return {
         "operationId": operation.id,
         "summary": operation.summary,
@@ -93,7 +94,7 @@ def _post(operation: Any, cases: dict[str, Any]) -> dict[str, Any]:
             "required": True,
             "content": _said("", operation.request, asked)["content"],
         },
-        "responses": _computed(operation, *failures, cases=cases),
+        "responses": _computed(operation, *unsent, cases=cases),
     }
 
 
@@ -139,9 +140,9 @@ def looked_up(path: str, row: Any) -> dict[str, Any]:
         }
         for name, told, choices in row.parameters
     ]
-    failures = [*row.failures, "method-not-allowed", "not-acceptable", "internal"]
+    slugs = [*row.failures, "method-not-allowed", "not-acceptable", "internal"]
     if path.startswith("/v1"):
-        failures += ["uri-too-long", "invalid-request", "malformed"]
+        slugs += ["uri-too-long", "invalid-request", "malformed"]
     content = _said("The answer", row.schema, {})
     if row.either:
         kinds = [{"$ref": COMPONENTS + name_of(cls)} for cls in row.either]
@@ -158,5 +159,5 @@ def looked_up(path: str, row: Any) -> dict[str, Any]:
         "summary": row.summary,
         "tags": [row.tag],
         **({"parameters": parameters} if parameters else {}),
-        "responses": {"200": content, **_failures(*failures)},
+        "responses": {"200": content, **failures(*slugs)},
     }

@@ -55,6 +55,9 @@ KINDS: dict[str, Kind] = {
              "The Accept-Post header names the one that is; compressed bodies are not taken."),
         Kind("invalid-request", 422, "Some fields are not what they should be",
              "Each error points at its field and says what would be accepted."),
+        Kind("invalid-line", 422, "The line is not a line of a batch",
+             "Each error points into the line; an error in a line's body is told as it would be if"
+             " the body were sent alone."),
         Kind("cannot-be-made", 422, "What was asked for cannot be made",
              "Each field is well formed, but together they ask for the impossible; each error says"
              " what would work."),

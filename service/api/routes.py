@@ -7,6 +7,7 @@ import os
 from flask import Flask
 
 from . import caching, failures, origins, stamps, tracing
+from .batching import batching
 from .computing import computing
 from .lookups import health, lookups
 from .pages import pages
@@ -16,9 +17,8 @@ from .reading import LARGEST_BODY
 def register(app: Flask) -> None:
     app.config["MAX_CONTENT_LENGTH"] = LARGEST_BODY
     app.config[origins.SETTING] = origins.configured(os.environ)
-    for blueprint in (computing, lookups, health, pages):
+    for blueprint in (computing, batching, lookups, health, pages):
         app.register_blueprint(blueprint)
-    app.config["PATHS"] = {rule.rule for rule in app.url_map.iter_rules()}
     failures.register(app)
     app.before_request(tracing.start)
     app.before_request(origins.preflight)

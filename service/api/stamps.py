@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flask import Response, current_app, request
+from flask import Response, request
 
 from .. import __version__
 from .problems import MEDIA_TYPE
@@ -23,8 +23,7 @@ def mark(response: Response) -> Response:
     policy = _POLICIES.get(response.mimetype or "", _POLICY)
     response.headers.setdefault("Content-Security-Policy", policy)
     response.headers.add("Link", '</v1/openapi.json>; rel="service-desc"')
-    if "/docs" in current_app.config["PATHS"]:
-        response.headers.add("Link", '</docs>; rel="service-doc"')
+    response.headers.add("Link", '</docs>; rel="service-doc"')
     if response.mimetype == MEDIA_TYPE:
         response.headers.add("Link", '</v1/schemas/problem>; rel="describedby"')
     if request.method == "OPTIONS" and response.status_code == 200:

@@ -404,6 +404,7 @@ def test_every_answer_says_its_version_and_where_to_read_on(
     response = client.get(path)
     assert response.headers["Service-Version"] == __version__
     # RFC 8288 and RFC 8631.
+    links = [*links, "/docs service-doc"]
     told = re.findall('<([^>]+)>; rel="([^"]+)"', ", ".join(response.headers.getlist("Link")))
     assert sorted(f"{at} {relation}" for at, relation in told) == sorted(links)
     for at, _ in told:

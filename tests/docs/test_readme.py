@@ -29,7 +29,7 @@ for argument in arguments:
     if argument == "-H":
         name, value = next(arguments).split(": ", 1)
         headers[name] = value
-    elif argument == "-d":
+    elif argument in ("-d", "--data-binary"):
         text = next(arguments)
         data = Path(text[1:]).read_bytes() if text.startswith("@") else text.encode()
     elif argument != "-s":

@@ -1,0 +1,120 @@
+"""Requests and answers as flat names and texts, the way a table holds them."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+_NUMBER = r"-?(?:0|[1-9]\d*)(?:\.\d+)?(?:[eE][+-]?\d+)?"
+_UNITS = "mm, cm, in, m, yd, g, oz"
+_QUANTITY = re.compile(rf"({_NUMBER}) ?({_UNITS.replace(', ', '|')})")
+_LIKE_ONE = re.compile(rf"{_NUMBER} ?[^\W\d_]+")
+_WORDS = {"true": True, "false": False}
+
+
+class Unclear(ValueError):
+    """The names and texts make no document; the text says why."""
+
+
+def loads(text: str | bytes) -> Any:
+    """JSON, where a name given twice is no more taken than by the service."""
+
+    def once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+        if len(made := dict(pairs)) < len(pairs):
+            raise ValueError("a name is given twice")
+        return made
+
+    return json.loads(text, object_pairs_hook=once)
+
+
+def value_of(text: str) -> Any:
+    """What a text stands for: a quantity, a number, true or false, JSON, or itself.
+
+    >>> value_of("24.5cm"), value_of("16"), value_of("true"), value_of("flap-panel")
+    ({'value': 24.5, 'unit': 'cm'}, 16, True, 'flap-panel')
+
+    A string that would be taken for something else is put in quotation marks:
+
+    >>> value_of('"16"'), value_of('["heat"]')
+    ('16', ['heat'])
+    """
+    text = text.strip()
+    if text in _WORDS:
+        return _WORDS[text]
+    if quantity := _QUANTITY.fullmatch(text):
+        return {"value": json.loads(quantity[1]), "unit": quantity[2]}
+    if _LIKE_ONE.fullmatch(text):
+        raise Unclear(f"{text[:40]!r} is no quantity: units are {_UNITS}; quote it to be a string")
+    if text[:1] in ('"', "[", "{") or re.fullmatch(_NUMBER, text):
+        try:
+            return loads(text)
+        except ValueError as error:
+            raise Unclear(f"{text[:40]!r} begins as JSON and is none: {error}") from None
+    return text
+
+
+def flat_to_document(pairs: Iterable[tuple[str, str]]) -> dict[str, Any]:
+    """The document that dotted names and their texts tell of; numbers in names count lists from 0.
+
+    >>> flat_to_document([("gauge.width", "10 cm"), ("uses.0", "heat")])
+    {'gauge': {'width': {'value': 10, 'unit': 'cm'}}, 'uses': ['heat']}
+
+    Raises Unclear where a name is both a value and holds others, a text is broken JSON, or a number
+    is followed by a word that is no unit.
+    """
+    made: dict[str, Any] = {}
+    for name, text in pairs:
+        *path, last = name.split(".")
+        place = made
+        for key in path:
+            place = place.setdefault(key, _Names())
+            if not isinstance(place, _Names):
+                raise Unclear(f"{name} lies within {key}, which has a value of its own")
+        if last in place:
+            raise Unclear(f"{name} is given twice, or holds others")
+        place[last] = value_of(text)
+    return {name: _settled(value) for name, value in made.items()}
+
+
+class _Names(dict[str, Any]):
+    """An object being made from names, as against one that came as a value."""
+
+
+def _settled(value: Any) -> Any:
+    if not isinstance(value, _Names):
+        return value
+    inner = {name: _settled(v) for name, v in value.items()}
+    if set(inner) == {str(i) for i in range(len(inner))}:
+        return [inner[str(i)] for i in range(len(inner))]
+    return inner
+
+
+def merged(under: Any, over: Any) -> Any:
+    """One document over another; a quantity is replaced whole.
+
+    >>> merged({"gauge": {"rows": 19, "stitches": 16}}, {"gauge": {"rows": 20}})
+    {'gauge': {'rows': 20, 'stitches': 16}}
+    """
+    both = isinstance(under, dict) and isinstance(over, dict)
+    if not both or "value" in under or "value" in over:
+        return over
+    return under | {k: merged(under[k], v) if k in under else v for k, v in over.items()}
+
+
+def document_to_flat(document: Any, name: str = "") -> Iterator[tuple[str, str]]:
+    """The other way; a list is one text of JSON.
+
+    >>> dict(document_to_flat({"chain": 39, "width": {"value": 24.5, "unit": "cm"}, "in": [1]}))
+    {'chain': '39', 'width': '24.5cm', 'in': '[1]'}
+    """
+    if isinstance(document, dict) and set(document) == {"value", "unit"}:
+        yield name, f"{document['value']}{document['unit']}"
+    elif isinstance(document, dict):
+        for key, value in document.items():
+            yield from document_to_flat(value, f"{name}.{key}" if name else key)
+    elif isinstance(document, str):
+        yield name, document
+    else:
+        yield name, json.dumps(document, ensure_ascii=False)

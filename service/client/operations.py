@@ -1,0 +1,1286 @@
+# ruff: noqa
+# fmt: off
+"""Every operation with the types of what is sent and of what comes back.
+
+Made by ``python -m service.api.documents`` from the definitions that the service itself uses: do
+not edit. Members are told of in the published schemas.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal, NotRequired, TypedDict, cast
+
+
+Abbreviation = TypedDict("Abbreviation", {
+    "abbreviation": "str",
+    "meaning": "str",
+    "source": "str",
+})
+
+
+AbbreviationTable = TypedDict("AbbreviationTable", {
+    "table": "str",
+    "rows": "list[Abbreviation]",
+})
+
+
+AssemblyStep = TypedDict("AssemblyStep", {
+    "step": "int",
+    "text": "str",
+    "pieces": "list[str]",
+    "size": "NotRequired[str]",
+})
+
+
+Ball = TypedDict("Ball", {
+    "length": "NotRequired[Quantity]",
+    "mass": "NotRequired[Quantity]",
+    "source": "str",
+})
+
+
+# What a ball holds.
+BallInput = TypedDict("BallInput", {
+    "length": "NotRequired[LengthInput]",
+    "mass": "NotRequired[MassInput]",
+})
+
+
+# A line of a batch's answer, in the order of the lines asked.
+BatchAnswer = TypedDict("BatchAnswer", {
+    "id": "str | int | None",
+    "line": "NotRequired[int]",
+    "status": "int",
+    "body": "Piece | Project | ShapingAnswer | EdgingAnswer | Openings | GaugeAnswer | ProblemDocument",
+})
+
+
+# What became of a batch.
+BatchCounts = TypedDict("BatchCounts", {
+    "lines": "int",
+    "good": "int",
+    "refused": "int",
+    "failed": "int",
+    "complete": "bool",
+    "next_line": "NotRequired[int]",
+    "problem": "NotRequired[ProblemDocument]",
+})
+
+
+# The last line of every batch: an answer without it was cut.
+BatchEnd = TypedDict("BatchEnd", {
+    "summary": "BatchCounts",
+})
+
+
+# A line of a batch: one question, as it would be sent alone.
+BatchLineInput = TypedDict("BatchLineInput", {
+    "id": "str | int",
+    "operation": "Literal['pieces', 'projects', 'shaping', 'edgings', 'buttonholes', 'gauge']",
+    "body": "Any",
+})
+
+
+# The same swatch measured again after blocking.
+BlockedInput = TypedDict("BlockedInput", {
+    "width": "NotRequired[LengthInput]",
+    "height": "NotRequired[LengthInput]",
+})
+
+
+BlockingChange = TypedDict("BlockingChange", {
+    "width_percent": "float",
+    "height_percent": "float",
+})
+
+
+# A body measure from the table of body sizes.
+BodyInput = TypedDict("BodyInput", {
+    "population": "Literal['women', 'men', 'boys', 'girls', 'children']",
+    "measure": "Literal['head', 'hand-round', 'hand-length', 'wrist', 'ball-of-foot', 'foot-length', 'cross-back', 'arm-to-underarm', 'upper-arm', 'armhole-depth', 'back-waist', 'bust']",
+    "size": "NotRequired[Literal['adult', 'birth', '3 months', '6 months', '12 months', '24 months', '36 months', '60 months', '2', '4', '6', '8', '10', '12', '14', '16', 'S', 'M', 'L', '1X', '74 to 78 cm', '78 to 82 cm', '82 to 86 cm', '86 to 90 cm', '90 to 94 cm', '94 to 98 cm', '98 to 102 cm', '102 to 107 cm', '107 to 113 cm', '113 to 119 cm', '119 to 125 cm', '125 to 131 cm']]",
+    "statistic": "NotRequired[Literal['mean', '5th-percentile', '95th-percentile', 'median', 'published-size', 'lower-limit', 'upper-limit']]",
+})
+
+
+BodySize = TypedDict("BodySize", {
+    "population": "str",
+    "size": "str",
+    "measure": "str",
+    "value": "Quantity",
+    "statistic": "Literal['mean', 'median', 'published-size', '5th-percentile', '95th-percentile', 'lower-limit', 'upper-limit']",
+    "source": "str",
+})
+
+
+BodySizeTable = TypedDict("BodySizeTable", {
+    "table": "str",
+    "note": "str",
+    "rows": "list[BodySize]",
+})
+
+
+# The button in hand.
+ButtonInput = TypedDict("ButtonInput", {
+    "diameter": "LengthInput",
+    "thickness": "NotRequired[LengthInput]",
+})
+
+
+ButtonSize = TypedDict("ButtonSize", {
+    "line": "int",
+    "diameter": "Quantity",
+    "source": "str",
+})
+
+
+ButtonSizeTable = TypedDict("ButtonSizeTable", {
+    "table": "str",
+    "rows": "list[ButtonSize]",
+})
+
+
+Buttonhole = TypedDict("Buttonhole", {
+    "loop": "NotRequired[Loop]",
+    "slit": "NotRequired[Slit]",
+    "slit_place": "NotRequired[SlitPlace]",
+    "loop_place": "NotRequired[LoopPlace]",
+})
+
+
+# A button, the gauge, and how it is to close.
+ButtonholeRequest = TypedDict("ButtonholeRequest", {
+    "gauge": "GaugeInput",
+    "button": "ButtonInput",
+    "closure": "NotRequired[ClosureInput]",
+    "placing": "NotRequired[PlacingInput]",
+    "units": "NotRequired[Literal['metric', 'imperial']]",
+})
+
+
+# A measurement that differs from size to size.
+BySizeInput = TypedDict("BySizeInput", {
+    "by_size": "dict[str, LengthInput]",
+})
+
+
+Caution = TypedDict("Caution", {
+    "code": "str",
+    "text": "str",
+    "field": "str",
+    "source": "str",
+})
+
+
+Checkpoint = TypedDict("Checkpoint", {
+    "after_row": "int",
+    "where": "str",
+    "stitches": "int",
+    "width": "NotRequired[Quantity]",
+    "width_tolerance": "NotRequired[Quantity]",
+    "height": "NotRequired[Quantity]",
+    "height_tolerance": "NotRequired[Quantity]",
+})
+
+
+# How the button closes; sizes left out are worked out.
+ClosureInput = TypedDict("ClosureInput", {
+    "kind": "NotRequired[Literal['loop', 'slit']]",
+    "span": "NotRequired[int]",
+    "chains": "NotRequired[int]",
+    "skipped": "NotRequired[int]",
+    "direction": "NotRequired[Literal['across', 'along']]",
+    "chains_over": "NotRequired[Literal['as-skipped', 'one-fewer']]",
+    "stretch_percent": "NotRequired[float]",
+})
+
+
+# What is worked at a corner.
+CornerInput = TypedDict("CornerInput", {
+    "stitches": "NotRequired[int]",
+    "chains": "NotRequired[int]",
+})
+
+
+# A length that may be taken off as well as added: a number and its unit.
+EaseInput = TypedDict("EaseInput", {
+    "value": "float",
+    "unit": "Literal['mm', 'cm', 'in', 'm', 'yd']",
+})
+
+
+# An edge of a piece, as its right side faces you.
+EdgeInput = TypedDict("EdgeInput", {
+    "piece": "str",
+    "edge": "Literal['foundation', 'last-row', 'left', 'right']",
+    "section": "NotRequired[str]",
+})
+
+
+# One stretch of an edge, from where the one below it ends. A line has in, up or both, an arc up and mostly in, points its points. An arc is a quarter of an ellipse, or an arc of a circle where it has a radius.
+EdgeSegmentInput = TypedDict("EdgeSegmentInput", {
+    "kind": "Literal['line', 'arc', 'points']",
+    "in": "NotRequired[str | ShiftInput | EaseInput]",
+    "up": "NotRequired[str | TermInput | LengthInput]",
+    "bulge": "NotRequired[Literal['outward', 'inward']]",
+    "radius": "NotRequired[str | TermInput | LengthInput]",
+    "points": "NotRequired[list[PointInput]]",
+})
+
+
+EdgedCorner = TypedDict("EdgedCorner", {
+    "at": "str",
+    "stitches": "int",
+    "chains": "int",
+})
+
+
+EdgedSide = TypedDict("EdgedSide", {
+    "name": "str",
+    "along": "Literal['foundation', 'last-row', 'row-ends']",
+    "places": "int",
+    "length": "Quantity",
+    "usual": "NotRequired[int]",
+    "measured": "int",
+    "usual_off_percent": "NotRequired[float]",
+    "stitches": "int",
+    "corner": "NotRequired[str]",
+})
+
+
+Edging = TypedDict("Edging", {
+    "stitch": "str",
+    "spread": "Literal['usual', 'measured']",
+    "stitches": "int",
+    "corner_chains": "int",
+    "rounds": "list[int]",
+    "sides": "list[EdgedSide]",
+    "corners": "list[EdgedCorner]",
+    "round_height": "Quantity",
+    "round_height_method": "str",
+    "growth": "Extent",
+    "finished": "NotRequired[Extent]",
+})
+
+
+# The edging, side by side and corner by corner.
+EdgingAnswer = TypedDict("EdgingAnswer", {
+    "stitch": "str",
+    "spread": "Literal['usual', 'measured']",
+    "stitches": "int",
+    "corner_chains": "int",
+    "rounds": "list[int]",
+    "sides": "list[EdgedSide]",
+    "corners": "list[EdgedCorner]",
+    "round_height": "Quantity",
+    "round_height_method": "str",
+    "growth": "Extent",
+    "finished": "NotRequired[Extent]",
+    "cautions": "list[Caution]",
+})
+
+
+# An edging round the piece.
+EdgingInput = TypedDict("EdgingInput", {
+    "stitch": "NotRequired[Literal['slip-stitch', 'single-crochet', 'half-double-crochet', 'double-crochet', 'treble-crochet']]",
+    "rounds": "NotRequired[int]",
+    "corner": "NotRequired[CornerInput]",
+    "spread": "NotRequired[Literal['usual', 'measured']]",
+    "gauge": "NotRequired[GaugeInput]",
+})
+
+
+# An edging round a piece from a template, or round sides told one by one.
+EdgingRequest = TypedDict("EdgingRequest", {
+    "gauge": "GaugeInput",
+    "template": "NotRequired[Literal['ball', 'band', 'cap', 'cone', 'cuff', 'cup', 'disc', 'flap-panel', 'gusset', 'oval', 'panel', 'rounded-flap-panel', 'sleeve', 'strap', 'trapezoid', 'triangle', 'tube'] | TemplateInput | RoundTemplateInput]",
+    "measurements": "NotRequired[dict[str, LengthInput | FromBodyInput | FromObjectInput]]",
+    "foundation": "NotRequired[FoundationInput]",
+    "stitch_multiple": "NotRequired[MultipleInput]",
+    "row_multiple": "NotRequired[MultipleInput]",
+    "rounding": "NotRequired[Literal['nearest', 'at-least', 'at-most']]",
+    "right_side_only": "NotRequired[bool]",
+    "max_change": "NotRequired[int]",
+    "in_the_round": "NotRequired[InTheRoundInput]",
+    "button": "NotRequired[ButtonInput]",
+    "closure": "NotRequired[ClosureInput]",
+    "units": "NotRequired[Literal['metric', 'imperial']]",
+    "edging": "NotRequired[EdgingInput]",
+    "sides": "NotRequired[list[SideInput]]",
+})
+
+
+Extent = TypedDict("Extent", {
+    "width": "Quantity",
+    "height": "Quantity",
+})
+
+
+# How a disc will lie.
+Flatness = TypedDict("Flatness", {
+    "increases_a_round": "float",
+    "flat_increases": "float",
+    "off_percent": "float",
+    "shows_past_percent": "float",
+    "lies": "Literal['flat', 'cups', 'ruffles']",
+    "rounds_to_a_stitch_off": "NotRequired[int]",
+})
+
+
+# A section folded across.
+FoldInput = TypedDict("FoldInput", {
+    "section": "str",
+    "layers": "NotRequired[int]",
+})
+
+
+Folded = TypedDict("Folded", {
+    "section": "str",
+    "layers": "int",
+    "depth": "Quantity",
+})
+
+
+Foundation = TypedDict("Foundation", {
+    "chain": "int",
+    "first_stitch_in_chain": "int",
+    "turning_chain_counts": "bool",
+    "turning_chain": "int",
+    "stitches": "int",
+})
+
+
+# The custom for turning chains, where the trade has two.
+FoundationInput = TypedDict("FoundationInput", {
+    "turning_chain": "NotRequired[int]",
+    "turning_chain_counts": "NotRequired[bool]",
+})
+
+
+# What the piece begins with: a width or a stitch count, not both.
+FoundationPlanInput = TypedDict("FoundationPlanInput", {
+    "width": "NotRequired[str | TermInput | LengthInput]",
+    "stitches": "NotRequired[int]",
+})
+
+
+# A measurement made from a body: its measure times a factor, plus an ease.
+FromBodyInput = TypedDict("FromBodyInput", {
+    "ease": "NotRequired[EaseInput]",
+    "times": "NotRequired[float]",
+    "body": "BodyInput",
+})
+
+
+# A measurement made from an object: what is taken of it times a factor, plus an ease.
+FromObjectInput = TypedDict("FromObjectInput", {
+    "ease": "NotRequired[EaseInput]",
+    "times": "NotRequired[float]",
+    "object": "ObjectInput",
+    "as": "Literal['width', 'height', 'thickness', 'around-width', 'around-height', 'cover-width', 'cover-height', 'fold-height']",
+})
+
+
+# What the swatch says; pieces are sized by the reading named in ``used``.
+GaugeAnswer = TypedDict("GaugeAnswer", {
+    "stitch": "str",
+    "before_blocking": "Reading",
+    "after_blocking": "NotRequired[Reading]",
+    "blocking_change": "NotRequired[BlockingChange]",
+    "used": "Literal['before-blocking', 'after-blocking']",
+    "published": "NotRequired[Published]",
+    "cautions": "list[Caution]",
+})
+
+
+# So many stitches over this width, so many rows over this height.
+GaugeInput = TypedDict("GaugeInput", {
+    "stitch": "Literal['chain', 'slip-stitch', 'single-crochet', 'half-double-crochet', 'double-crochet', 'treble-crochet']",
+    "stitches": "float",
+    "width": "LengthInput",
+    "rows": "float",
+    "height": "LengthInput",
+    "blocked": "NotRequired[BlockedInput]",
+})
+
+
+# A swatch, and the yarn weight whose published range it is held against.
+GaugeRequest = TypedDict("GaugeRequest", {
+    "gauge": "GaugeInput",
+    "yarn": "NotRequired[YarnWeightInput]",
+    "units": "NotRequired[Literal['metric', 'imperial']]",
+})
+
+
+Hole = TypedDict("Hole", {
+    "first_stitch": "int",
+    "last_stitch": "int",
+})
+
+
+HookSize = TypedDict("HookSize", {
+    "diameter": "Quantity",
+    "us_label": "str",
+    "source": "str",
+})
+
+
+HookSizeTable = TypedDict("HookSizeTable", {
+    "table": "str",
+    "rows": "list[HookSize]",
+})
+
+
+# Choices for a piece in the round; the template's own where left out.
+InTheRoundInput = TypedDict("InTheRoundInput", {
+    "rounds": "NotRequired[Literal['joined', 'spiral']]",
+    "offset": "NotRequired[bool]",
+    "increases": "NotRequired[int]",
+})
+
+
+Instruction = TypedDict("Instruction", {
+    "step": "int",
+    "text": "str",
+    "stitches": "int",
+})
+
+
+# A length: a number and its unit.
+LengthInput = TypedDict("LengthInput", {
+    "value": "float",
+    "unit": "Literal['mm', 'cm', 'in', 'm', 'yd']",
+})
+
+
+# A measurement that a template asks for.
+ListedMeasurement = TypedDict("ListedMeasurement", {
+    "name": "str",
+    "meaning": "str",
+    "optional": "NotRequired[bool]",
+    "minimum": "NotRequired[Quantity]",
+    "maximum": "NotRequired[Quantity]",
+    "example": "NotRequired[Quantity]",
+    "takes": "NotRequired[ListedTakes]",
+})
+
+
+# What a measurement may be made from, in place of a length.
+ListedTakes = TypedDict("ListedTakes", {
+    "body": "NotRequired[list[str]]",
+    "object": "NotRequired[list[str]]",
+})
+
+
+# A template in the list.
+ListedTemplate = TypedDict("ListedTemplate", {
+    "name": "str",
+    "title": "str",
+    "description": "str",
+    "measurements": "list[ListedMeasurement]",
+    "href": "str",
+    "drawing": "str",
+    "drawing_in_words": "str",
+})
+
+
+Loop = TypedDict("Loop", {
+    "chain": "int",
+    "spans": "int",
+    "gap": "Quantity",
+    "covering_stitches": "int",
+    "chain_length": "Quantity",
+    "opening": "Quantity",
+    "button_girth": "Quantity",
+    "ease": "Quantity",
+    "ease_percent": "float",
+    "button_passes": "bool",
+})
+
+
+LoopPlace = TypedDict("LoopPlace", {
+    "edge": "Literal['last-row', 'row-ends']",
+    "first": "int",
+    "last": "int",
+    "whole": "bool",
+})
+
+
+# How a measurement was made from a body or an object.
+MadeFrom = TypedDict("MadeFrom", {
+    "text": "str",
+    "measured": "Quantity",
+    "times": "float",
+    "ease": "Quantity",
+    "source": "str",
+})
+
+
+# A mass: a number and its unit.
+MassInput = TypedDict("MassInput", {
+    "value": "float",
+    "unit": "Literal['g', 'oz']",
+})
+
+
+# A measurement as asked and as whole stitches or rows make it.
+Measure = TypedDict("Measure", {
+    "asked": "NotRequired[Quantity]",
+    "finished": "Quantity",
+    "difference": "NotRequired[Quantity]",
+    "made_from": "NotRequired[MadeFrom]",
+})
+
+
+# A measurement that the template asks for.
+MeasurementInput = TypedDict("MeasurementInput", {
+    "name": "str",
+    "meaning": "str",
+    "optional": "NotRequired[bool]",
+    "minimum": "NotRequired[LengthInput]",
+    "maximum": "NotRequired[LengthInput]",
+    "example": "NotRequired[LengthInput]",
+    "takes": "NotRequired[TakesInput]",
+    "default": "NotRequired[str | TermInput | LengthInput]",
+})
+
+
+Moved = TypedDict("Moved", {
+    "piece": "str",
+    "size": "str",
+    "measurement": "str",
+    "counted_in": "str",
+    "nearest": "int",
+    "chosen": "int",
+})
+
+
+# Counts a stitch pattern allows: a multiple of so many, plus so many.
+MultipleInput = TypedDict("MultipleInput", {
+    "multiple": "int",
+    "plus": "NotRequired[int]",
+})
+
+
+# An object in hand; only the sizes that are made use of need be given.
+ObjectInput = TypedDict("ObjectInput", {
+    "width": "NotRequired[LengthInput]",
+    "height": "NotRequired[LengthInput]",
+    "thickness": "NotRequired[LengthInput]",
+})
+
+
+Opening = TypedDict("Opening", {
+    "name": "str",
+    "row": "int",
+    "first_stitch": "int",
+    "last_stitch": "int",
+    "skipped": "int",
+    "chain": "int",
+    "height": "Measure",
+    "width": "Measure",
+})
+
+
+# An opening across a row, skipped and chained over: a width or a stitch count, not both.
+OpeningInput = TypedDict("OpeningInput", {
+    "name": "str",
+    "height": "str | TermInput | LengthInput",
+    "width": "NotRequired[str | TermInput | LengthInput]",
+    "stitches": "NotRequired[int]",
+    "from_left": "NotRequired[str | TermInput | LengthInput]",
+})
+
+
+# The opening for the button, where several go, and what to look out for.
+Openings = TypedDict("Openings", {
+    "loop": "NotRequired[Loop]",
+    "slit": "NotRequired[Slit]",
+    "by_stitches": "NotRequired[Placed]",
+    "by_length": "NotRequired[Spaced]",
+    "cautions": "list[Caution]",
+})
+
+
+OutlineOff = TypedDict("OutlineOff", {
+    "left": "Quantity",
+    "right": "Quantity",
+})
+
+
+Piece = TypedDict("Piece", {
+    "template": "str",
+    "worked": "Literal['flat', 'round']",
+    "stitch": "str",
+    "foundation": "NotRequired[Foundation]",
+    "start": "NotRequired[Start]",
+    "sections": "list[Section | RoundSection]",
+    "totals": "Totals",
+    "measurements": "dict[str, Measure]",
+    "finished": "Extent",
+    "openings": "list[Opening]",
+    "edging": "NotRequired[Edging]",
+    "buttonhole": "NotRequired[Buttonhole]",
+    "yarn": "NotRequired[Yarn]",
+    "checkpoints": "list[Checkpoint]",
+    "instructions": "list[Instruction]",
+    "cautions": "list[Caution]",
+})
+
+
+# One piece in one size: all that a piece asked for alone is answered with.
+PieceOfSize = TypedDict("PieceOfSize", {
+    "template": "str",
+    "worked": "Literal['flat', 'round']",
+    "stitch": "str",
+    "foundation": "NotRequired[Foundation]",
+    "start": "NotRequired[Start]",
+    "sections": "list[Section | RoundSection]",
+    "totals": "Totals",
+    "measurements": "dict[str, Measure]",
+    "finished": "Extent",
+    "openings": "list[Opening]",
+    "edging": "NotRequired[Edging]",
+    "buttonhole": "NotRequired[Buttonhole]",
+    "yarn": "NotRequired[Yarn]",
+    "checkpoints": "list[Checkpoint]",
+    "instructions": "list[Instruction]",
+    "cautions": "list[Caution]",
+    "folded": "list[Folded]",
+})
+
+
+# One piece: gauge, template and measurements, and what is to be made up on it.
+PieceRequest = TypedDict("PieceRequest", {
+    "gauge": "GaugeInput",
+    "template": "Literal['ball', 'band', 'cap', 'cone', 'cuff', 'cup', 'disc', 'flap-panel', 'gusset', 'oval', 'panel', 'rounded-flap-panel', 'sleeve', 'strap', 'trapezoid', 'triangle', 'tube'] | TemplateInput | RoundTemplateInput",
+    "measurements": "NotRequired[dict[str, LengthInput | FromBodyInput | FromObjectInput]]",
+    "foundation": "NotRequired[FoundationInput]",
+    "stitch_multiple": "NotRequired[MultipleInput]",
+    "row_multiple": "NotRequired[MultipleInput]",
+    "rounding": "NotRequired[Literal['nearest', 'at-least', 'at-most']]",
+    "right_side_only": "NotRequired[bool]",
+    "max_change": "NotRequired[int]",
+    "in_the_round": "NotRequired[InTheRoundInput]",
+    "button": "NotRequired[ButtonInput]",
+    "closure": "NotRequired[ClosureInput]",
+    "units": "NotRequired[Literal['metric', 'imperial']]",
+    "edging": "NotRequired[EdgingInput]",
+    "yarn": "NotRequired[YarnInput]",
+    "uses": "NotRequired[list[Literal['carrying', 'near-children', 'heat']]]",
+    "terms": "NotRequired[Literal['us', 'uk']]",
+    "detail": "NotRequired[Literal['runs', 'rows']]",
+})
+
+
+# One piece in all sizes.
+PieceSet = TypedDict("PieceSet", {
+    "name": "str",
+    "template": "str",
+    "instructions": "list[SetInstruction]",
+    "sizes": "dict[str, PieceOfSize]",
+})
+
+
+Placed = TypedDict("Placed", {
+    "holes": "list[Hole]",
+    "gaps": "list[int]",
+})
+
+
+# Several openings along a band, told by its stitches or by its length.
+PlacingInput = TypedDict("PlacingInput", {
+    "holes": "int",
+    "stitches": "NotRequired[int]",
+    "end_margin": "NotRequired[int]",
+    "hole_stitches": "NotRequired[int]",
+    "length": "NotRequired[LengthInput]",
+    "end_distance": "NotRequired[LengthInput]",
+})
+
+
+# A point of a polyline, from where its segment starts.
+PointInput = TypedDict("PointInput", {
+    "in": "NotRequired[str | ShiftInput | EaseInput]",
+    "up": "str | TermInput | LengthInput",
+})
+
+
+# A problem document (RFC 9457).
+ProblemDocument = TypedDict("ProblemDocument", {
+    "type": "str",
+    "title": "str",
+    "status": "int",
+    "detail": "str",
+    "errors": "NotRequired[list[ProblemItem]]",
+})
+
+
+# One thing that is wrong.
+ProblemItem = TypedDict("ProblemItem", {
+    "pointer": "str",
+    "parameter": "NotRequired[str]",
+    "code": "str",
+    "detail": "str",
+    "permitted": "NotRequired[Any]",
+})
+
+
+Project = TypedDict("Project", {
+    "sizes": "list[str]",
+    "sizes_ordered": "Literal['as-given', 'by-finished-width-of-the-first-piece']",
+    "work_order": "list[str]",
+    "pieces": "list[PieceSet]",
+    "seams": "list[Seam]",
+    "moved": "list[Moved]",
+    "assembly": "list[AssemblyStep]",
+    "yarn": "list[YarnNeeded]",
+    "cautions": "list[ProjectCaution]",
+})
+
+
+ProjectCaution = TypedDict("ProjectCaution", {
+    "code": "str",
+    "text": "str",
+    "pieces": "list[str]",
+    "sizes": "list[str]",
+    "fields": "list[str]",
+    "source": "str",
+})
+
+
+# One piece of a project. What it leaves out of gauge and yarn is the project's.
+ProjectPieceInput = TypedDict("ProjectPieceInput", {
+    "gauge": "NotRequired[GaugeInput]",
+    "template": "Literal['ball', 'band', 'cap', 'cone', 'cuff', 'cup', 'disc', 'flap-panel', 'gusset', 'oval', 'panel', 'rounded-flap-panel', 'sleeve', 'strap', 'trapezoid', 'triangle', 'tube'] | TemplateInput | RoundTemplateInput",
+    "measurements": "NotRequired[dict[str, LengthInput | BySizeInput | ReferenceInput]]",
+    "foundation": "NotRequired[FoundationInput]",
+    "stitch_multiple": "NotRequired[MultipleInput]",
+    "row_multiple": "NotRequired[MultipleInput]",
+    "rounding": "NotRequired[Literal['nearest', 'at-least', 'at-most']]",
+    "right_side_only": "NotRequired[bool]",
+    "max_change": "NotRequired[int]",
+    "in_the_round": "NotRequired[InTheRoundInput]",
+    "button": "NotRequired[ButtonInput]",
+    "closure": "NotRequired[ClosureInput]",
+    "edging": "NotRequired[EdgingInput]",
+    "yarn": "NotRequired[YarnInput]",
+    "uses": "NotRequired[list[Literal['carrying', 'near-children', 'heat']]]",
+    "name": "str",
+})
+
+
+# Several pieces in several sizes, made to fit each other.
+ProjectRequest = TypedDict("ProjectRequest", {
+    "sizes": "list[str]",
+    "gauge": "NotRequired[GaugeInput]",
+    "yarn": "NotRequired[YarnInput]",
+    "pieces": "list[ProjectPieceInput]",
+    "seams": "NotRequired[list[SeamInput]]",
+    "most_off_percent": "NotRequired[float]",
+    "terms": "NotRequired[Literal['us', 'uk']]",
+    "units": "NotRequired[Literal['metric', 'imperial']]",
+})
+
+
+# Where a gauge sits in the published range for the yarn weight.
+Published = TypedDict("Published", {
+    "weight_category": "int",
+    "name": "str",
+    "stitch": "str",
+    "stitches_per_4_in": "float",
+    "low": "int",
+    "high": "int",
+    "position": "Literal['looser', 'within', 'tighter', 'not-comparable']",
+    "hook_mm": "str",
+    "source": "str",
+})
+
+
+# A number and its unit.
+Quantity = TypedDict("Quantity", {
+    "value": "float",
+    "unit": "Literal['mm', 'cm', 'in', 'm', 'yd', 'g', 'oz']",
+})
+
+
+# So many of the first edge to so many of the second.
+RatioInput = TypedDict("RatioInput", {
+    "of": "int",
+    "to": "int",
+})
+
+
+# A gauge in the forms makers use.
+Reading = TypedDict("Reading", {
+    "stitches_per_10_cm": "float",
+    "rows_per_10_cm": "float",
+    "stitches_per_4_in": "float",
+    "rows_per_4_in": "float",
+    "stitch_width": "Quantity",
+    "row_height": "Quantity",
+    "uncertainty": "Uncertainty",
+})
+
+
+# A measurement taken from another piece: times a factor, plus an ease.
+ReferenceInput = TypedDict("ReferenceInput", {
+    "piece": "str",
+    "measurement": "str",
+    "state": "NotRequired[Literal['finished', 'edged']]",
+    "times": "NotRequired[float]",
+    "plus": "NotRequired[EaseInput]",
+})
+
+
+# A stretch of rounds at one rate; a stretch with no shaping has ``times`` 0.
+RoundRun = TypedDict("RoundRun", {
+    "rows": "int",
+    "every": "int",
+    "times": "int",
+    "change": "int",
+    "stitches_after": "int",
+})
+
+
+RoundSection = TypedDict("RoundSection", {
+    "name": "str",
+    "first_row": "int",
+    "rows": "int",
+    "stitches_at_start": "int",
+    "stitches_at_end": "int",
+    "schedule": "list[RoundRun]",
+    "in_words": "str",
+    "finished": "RoundSize",
+    "flatness": "NotRequired[Flatness]",
+    "row_counts": "NotRequired[list[int]]",
+})
+
+
+# A stretch of rounds. even keeps its count, and needs height, rounds or reaches; disc grows flat, and needs to_diameter or to_circumference; cone goes to a width or count, and needs height or rounds; profile follows its segments.
+RoundSectionInput = TypedDict("RoundSectionInput", {
+    "name": "str",
+    "shape": "Literal['even', 'disc', 'cone', 'profile']",
+    "height": "NotRequired[str | TermInput | LengthInput]",
+    "rounds": "NotRequired[int]",
+    "reaches": "NotRequired[str | TermInput | LengthInput]",
+    "to_diameter": "NotRequired[str | TermInput | LengthInput]",
+    "to_circumference": "NotRequired[str | TermInput | LengthInput]",
+    "to_stitches": "NotRequired[int]",
+    "profile": "NotRequired[list[SegmentInput]]",
+    "increases": "NotRequired[int]",
+    "closes": "NotRequired[bool]",
+})
+
+
+RoundSize = TypedDict("RoundSize", {
+    "circumference_at_start": "Quantity",
+    "circumference_at_end": "Quantity",
+    "diameter_at_end": "Quantity",
+    "along_fabric": "Quantity",
+    "height": "Quantity",
+})
+
+
+# A piece in the round as a document: what it measures, its start, and its sections.
+RoundTemplateInput = TypedDict("RoundTemplateInput", {
+    "name": "str",
+    "title": "str",
+    "description": "NotRequired[str]",
+    "measurements": "list[MeasurementInput]",
+    "start": "StartInput",
+    "sections": "list[RoundSectionInput]",
+    "rounds": "NotRequired[Literal['joined', 'spiral']]",
+    "offset": "NotRequired[bool]",
+    "stitch_multiple": "NotRequired[MultipleInput]",
+    "row_multiple": "NotRequired[MultipleInput]",
+    "hazards": "NotRequired[list[Literal['cord']]]",
+    "assembly": "NotRequired[list[str]]",
+})
+
+
+# A stretch of rows shaped at one rate; a stretch with no shaping has ``times`` 0.
+Run = TypedDict("Run", {
+    "rows": "int",
+    "every": "int",
+    "times": "int",
+    "left": "int",
+    "right": "int",
+    "stitches_after": "int",
+})
+
+
+Seam = TypedDict("Seam", {
+    "name": "str",
+    "edges": "list[SewnEdge]",
+    "join": "str",
+    "ease_at_most": "int",
+    "sizes": "dict[str, SeamCounts]",
+})
+
+
+SeamCounts = TypedDict("SeamCounts", {
+    "first": "int",
+    "second": "int",
+    "ease": "float",
+})
+
+
+# Two edges that are joined.
+SeamInput = TypedDict("SeamInput", {
+    "name": "str",
+    "edges": "list[EdgeInput]",
+    "join": "Literal['stitch-for-stitch', 'row-for-row'] | RatioInput",
+    "ease_at_most": "NotRequired[int]",
+})
+
+
+Section = TypedDict("Section", {
+    "name": "str",
+    "first_row": "int",
+    "rows": "int",
+    "stitches_at_start": "int",
+    "stitches_at_end": "int",
+    "schedule": "list[Run]",
+    "in_words": "str",
+    "finished": "SectionSize",
+    "row_counts": "NotRequired[list[int]]",
+    "outline_off": "NotRequired[OutlineOff]",
+})
+
+
+# A stretch of rows, worked even, tapered (in either direction), or following an outline. A taper goes to exactly one of: to_width, to_stitches, to_point. Its extent is its height where that is asked for; else its rows; else what shaping every so many rows takes. An outline has left and right, or sides for both alike, and no other extent: each edge is told from the end of the row below, in segments from the bottom up, and an edge that is left out goes straight up. It is stretched or squeezed to the nearest whole rows and read at the middle of each, where each edge takes the nearest stitch, ties to the wider row.
+SectionInput = TypedDict("SectionInput", {
+    "name": "str",
+    "shape": "Literal['even', 'taper', 'outline']",
+    "height": "NotRequired[str | TermInput | LengthInput]",
+    "rows": "NotRequired[int]",
+    "every": "NotRequired[int]",
+    "to_width": "NotRequired[str | TermInput | LengthInput]",
+    "to_stitches": "NotRequired[int]",
+    "to_point": "NotRequired[bool]",
+    "edges": "NotRequired[Literal['both', 'left', 'right']]",
+    "max_change": "NotRequired[int]",
+    "right_side_only": "NotRequired[bool]",
+    "left": "NotRequired[list[EdgeSegmentInput]]",
+    "right": "NotRequired[list[EdgeSegmentInput]]",
+    "sides": "NotRequired[list[EdgeSegmentInput]]",
+    "row_multiple": "NotRequired[MultipleInput]",
+})
+
+
+SectionSize = TypedDict("SectionSize", {
+    "width_at_start": "Quantity",
+    "width_at_end": "Quantity",
+    "height": "Quantity",
+})
+
+
+# A stretch of a profile, from where the one before it ends.
+SegmentInput = TypedDict("SegmentInput", {
+    "out": "str | SignedTermInput | EaseInput",
+    "up": "str | SignedTermInput | EaseInput",
+    "bend": "NotRequired[Literal['line', 'level-first', 'upright-first']]",
+})
+
+
+SetInstruction = TypedDict("SetInstruction", {
+    "step": "int",
+    "text": "str",
+    "size": "NotRequired[str]",
+    "stitches": "list[int]",
+})
+
+
+SewnEdge = TypedDict("SewnEdge", {
+    "piece": "str",
+    "edge": "str",
+    "section": "NotRequired[str]",
+    "counted_in": "str",
+})
+
+
+ShapingAnswer = TypedDict("ShapingAnswer", {
+    "rows": "int",
+    "stitches_at_start": "int",
+    "stitches_at_end": "int",
+    "schedule": "list[Run]",
+    "in_words": "str",
+    "height": "NotRequired[Measure]",
+    "row_counts": "NotRequired[list[int]]",
+})
+
+
+# From so many stitches to so many, over rows, over a height, or every so many rows.
+ShapingRequest = TypedDict("ShapingRequest", {
+    "from": "int",
+    "to": "int",
+    "rows": "NotRequired[int]",
+    "height": "NotRequired[LengthInput]",
+    "every": "NotRequired[int]",
+    "gauge": "NotRequired[GaugeInput]",
+    "edges": "NotRequired[Literal['both', 'left', 'right']]",
+    "right_side_only": "NotRequired[bool]",
+    "first_row": "NotRequired[Literal['right-side', 'wrong-side']]",
+    "max_change": "NotRequired[int]",
+    "rounding": "NotRequired[Literal['nearest', 'at-least', 'at-most']]",
+    "detail": "NotRequired[Literal['runs', 'rows']]",
+    "units": "NotRequired[Literal['metric', 'imperial']]",
+})
+
+
+# A length made from a measurement, that may go either way.
+ShiftInput = TypedDict("ShiftInput", {
+    "measurement": "str",
+    "times": "NotRequired[float]",
+    "plus": "NotRequired[EaseInput]",
+})
+
+
+# One side to edge, told by its count.
+SideInput = TypedDict("SideInput", {
+    "name": "str",
+    "along": "Literal['foundation', 'last-row', 'row-ends']",
+    "places": "int",
+    "length": "NotRequired[LengthInput]",
+    "corner": "NotRequired[bool]",
+})
+
+
+# A length made from a measurement, which may be taken off as well as added.
+SignedTermInput = TypedDict("SignedTermInput", {
+    "measurement": "str",
+    "times": "NotRequired[float]",
+    "plus": "NotRequired[EaseInput]",
+})
+
+
+Slit = TypedDict("Slit", {
+    "direction": "Literal['across', 'along']",
+    "skipped": "int",
+    "chain": "int",
+    "stitches_worked_back": "int",
+    "length": "Quantity",
+    "button_girth": "Quantity",
+    "ease": "Quantity",
+    "stretch_needed_percent": "float",
+    "stretch_allowed_percent": "float",
+    "edge_distance": "Quantity",
+    "button_passes": "bool",
+})
+
+
+SlitPlace = TypedDict("SlitPlace", {
+    "row": "int",
+    "first_stitch": "int",
+    "last_stitch": "int",
+    "last_row": "int",
+})
+
+
+Spaced = TypedDict("Spaced", {
+    "spacing": "NotRequired[Quantity]",
+    "centres": "list[Quantity]",
+})
+
+
+Start = TypedDict("Start", {
+    "kind": "str",
+    "chain": "NotRequired[int]",
+    "first_stitch_in_chain": "NotRequired[int]",
+    "turning_chain": "int",
+    "turning_chain_counts": "bool",
+    "stitches": "int",
+    "side_stitches": "NotRequired[int]",
+})
+
+
+# How the first round begins: a ring takes no size, a closed chain one, an oval two.
+StartInput = TypedDict("StartInput", {
+    "kind": "Literal['ring', 'chain', 'oval']",
+    "circumference": "NotRequired[str | TermInput | LengthInput]",
+    "stitches": "NotRequired[int]",
+    "length": "NotRequired[str | TermInput | LengthInput]",
+    "width": "NotRequired[str | TermInput | LengthInput]",
+})
+
+
+StitchTerm = TypedDict("StitchTerm", {
+    "name": "str",
+    "us": "str",
+    "us_abbreviation": "str",
+    "uk": "str",
+    "uk_abbreviation": "str",
+    "turning_chain": "NotRequired[int]",
+    "other_turning_chain": "NotRequired[int]",
+    "turning_chain_counts": "NotRequired[bool]",
+    "source": "str",
+})
+
+
+StitchTermTable = TypedDict("StitchTermTable", {
+    "table": "str",
+    "rows": "list[StitchTerm]",
+})
+
+
+# A swatch and the yarn it took: its mass, or its unravelled length.
+SwatchYarnInput = TypedDict("SwatchYarnInput", {
+    "width": "LengthInput",
+    "height": "LengthInput",
+    "mass": "NotRequired[MassInput]",
+    "unravelled_length": "NotRequired[LengthInput]",
+})
+
+
+# What a measurement may be made from, in place of a length.
+TakesInput = TypedDict("TakesInput", {
+    "body": "NotRequired[list[Literal['head', 'hand-round', 'hand-length', 'wrist', 'ball-of-foot', 'foot-length', 'cross-back', 'arm-to-underarm', 'upper-arm', 'armhole-depth', 'back-waist', 'bust']]]",
+    "object": "NotRequired[list[Literal['width', 'height', 'thickness', 'around-width', 'around-height', 'cover-width', 'cover-height', 'fold-height']]]",
+})
+
+
+# A piece as a document: what it measures, how it begins, and its sections bottom to top.
+TemplateInput = TypedDict("TemplateInput", {
+    "name": "str",
+    "title": "str",
+    "description": "NotRequired[str]",
+    "measurements": "list[MeasurementInput]",
+    "foundation": "FoundationPlanInput",
+    "sections": "list[SectionInput]",
+    "stitch_multiple": "NotRequired[MultipleInput]",
+    "row_multiple": "NotRequired[MultipleInput]",
+    "closure_at": "NotRequired[Literal['last-row', 'row-ends']]",
+    "openings": "NotRequired[list[OpeningInput]]",
+    "folds": "NotRequired[list[FoldInput]]",
+    "assembly": "NotRequired[list[str]]",
+    "hazards": "NotRequired[list[Literal['cord']]]",
+})
+
+
+# The built-in templates.
+TemplatesAnswer = TypedDict("TemplatesAnswer", {
+    "templates": "list[ListedTemplate]",
+})
+
+
+# A length made from a measurement: times a factor, plus an ease.
+TermInput = TypedDict("TermInput", {
+    "measurement": "str",
+    "times": "NotRequired[float]",
+    "plus": "NotRequired[EaseInput]",
+})
+
+
+Totals = TypedDict("Totals", {
+    "rows": "int",
+    "stitches": "int",
+})
+
+
+Uncertainty = TypedDict("Uncertainty", {
+    "stitches_per_10_cm": "float",
+    "rows_per_10_cm": "float",
+    "stitches_percent": "float",
+    "rows_percent": "float",
+    "method": "str",
+})
+
+
+Yarn = TypedDict("Yarn", {
+    "length": "NotRequired[Quantity]",
+    "mass": "NotRequired[Quantity]",
+    "interval": "NotRequired[list[Quantity]]",
+    "mass_interval": "NotRequired[list[Quantity]]",
+    "interval_percent": "float",
+    "method": "Literal['swatch-length', 'swatch-mass', 'weight-category']",
+    "method_source": "str",
+    "margin_percent": "float",
+    "to_buy": "NotRequired[Quantity]",
+    "to_buy_mass": "NotRequired[Quantity]",
+    "ball": "NotRequired[Ball]",
+    "balls": "NotRequired[int]",
+    "balls_at_most": "NotRequired[int]",
+    "parts": "list[YarnPart]",
+})
+
+
+# What is known of the yarn.
+YarnInput = TypedDict("YarnInput", {
+    "weight_category": "NotRequired[int]",
+    "ball": "NotRequired[BallInput]",
+    "swatch": "NotRequired[SwatchYarnInput]",
+    "margin_percent": "NotRequired[float]",
+})
+
+
+# What is bought of one yarn. Pieces of one yarn share its balls.
+YarnNeeded = TypedDict("YarnNeeded", {
+    "pieces": "list[str]",
+    "sizes": "dict[str, Yarn]",
+    "in_all": "Yarn",
+})
+
+
+YarnPart = TypedDict("YarnPart", {
+    "part": "str",
+    "length": "NotRequired[Quantity]",
+    "mass": "NotRequired[Quantity]",
+})
+
+
+YarnWeight = TypedDict("YarnWeight", {
+    "category": "int",
+    "name": "str",
+    "range_stitch": "str",
+    "single_crochet_per_4_in": "list[int]",
+    "hook_mm": "str",
+    "wraps_per_inch": "str",
+    "fewest_metres_per_100_g": "NotRequired[int]",
+    "most_metres_per_100_g": "NotRequired[int]",
+    "note": "NotRequired[str]",
+    "source": "str",
+})
+
+
+# The yarn, as far as gauge goes.
+YarnWeightInput = TypedDict("YarnWeightInput", {
+    "weight_category": "int",
+})
+
+
+YarnWeightTable = TypedDict("YarnWeightTable", {
+    "table": "str",
+    "rows": "list[YarnWeight]",
+})
+
+
+class Operations:
+    """A method an operation; how one is asked is the business of what derives from this."""
+
+    def _ask(self, operation: str, request: Any) -> Any:
+        raise NotImplementedError
+
+    def pieces(self, request: PieceRequest) -> Piece:
+        """Size one piece."""
+        return cast(Piece, self._ask("pieces", request))
+
+    def projects(self, request: ProjectRequest) -> Project:
+        """Size a project."""
+        return cast(Project, self._ask("projects", request))
+
+    def shaping(self, request: ShapingRequest) -> ShapingAnswer:
+        """Spread shaping evenly."""
+        return cast(ShapingAnswer, self._ask("shaping", request))
+
+    def edgings(self, request: EdgingRequest) -> EdgingAnswer:
+        """Count an edging."""
+        return cast(EdgingAnswer, self._ask("edgings", request))
+
+    def buttonholes(self, request: ButtonholeRequest) -> Openings:
+        """Fit an opening to a button."""
+        return cast(Openings, self._ask("buttonholes", request))
+
+    def gauge(self, request: GaugeRequest) -> GaugeAnswer:
+        """Read a swatch."""
+        return cast(GaugeAnswer, self._ask("gauge", request))
