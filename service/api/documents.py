@@ -251,6 +251,10 @@ def _post(operation: Any) -> dict[str, Any]:
     cases = {c: v for c, v in examples(operation.id).items() if "response" in v}
     fine = {c: v for c, v in cases.items() if "type" not in v["response"]}
     refused = {c: v["response"] for c, v in cases.items() if "type" in v["response"]}
+    answered = _said(
+        "The answer", schema(operation.answer), {c: v["response"] for c, v in fine.items()}
+    )
+    answered["content"] |= {media: {"schema": {"type": "string"}} for media in operation.renders}
     return {
         "operationId": operation.id,
         "summary": operation.summary,
@@ -263,9 +267,7 @@ def _post(operation: Any) -> dict[str, Any]:
             ],
         },
         "responses": {
-            "200": _said(
-                "The answer", schema(operation.answer), {c: v["response"] for c, v in fine.items()}
-            ),
+            "200": answered,
             **_failures(
                 "malformed",
                 "method-not-allowed",

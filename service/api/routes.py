@@ -69,21 +69,32 @@ def body_of_request() -> Any:
     return decode(body)
 
 
-def check_accept(*offered: str) -> None:
+def check_accept(*offered: str) -> str:
+    """The media type to answer in: the caller's best; the first where any will do."""
     # werkzeug parses the header; a header it cannot parse is taken as absent.
     offers = offered or (JSON,)
-    if request.accept_mimetypes and not request.accept_mimetypes.best_match(offers):
+    if not request.accept_mimetypes:
+        return offers[0]
+    best = request.accept_mimetypes.best_match(offers)
+    if not best:
         raise NotOffered(*offers)
+    return best
 
 
 def view_of(operation: Operation) -> Callable[[], Response]:
     schema: Schema = operation.request()
 
     def view() -> Response:
-        check_accept()
+        chosen = check_accept(JSON, *operation.renders)
         order = schema.load(body_of_request())
         made = operation.compute(order)
-        return answer(write(made, order.units), f"{operation.id}-answer")
+        if chosen == JSON:
+            response = answer(write(made, order.units), f"{operation.id}-answer")
+        else:
+            response = Response(operation.renders[chosen](made, order.units), mimetype=chosen)
+        if operation.renders:
+            response.vary.add("Accept")
+        return response
 
     return view
 
