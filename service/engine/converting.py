@@ -197,7 +197,8 @@ class Converting:
                 new.append(point(new[-1], edges))
             elif part is not parts[-1]:
                 # Within a section only the shape counts: its ends keep the multiple.
-                new.append(max(1, whole(part.stitches * self.both.stitches)))
+                fewest = FEWEST_IN_RING if self.worked == "round" else 1
+                new.append(max(fewest, whole(part.stitches * self.both.stitches)))
             else:
                 new.append(self.stitches(part.stitches, (*path, "stitches_at_end")))
             old = part.stitches

@@ -151,7 +151,7 @@ def _end(before: int, section: WrittenSection, worked: Worked, path: Path, found
         at += run.rows
         # A decrease is steady, so that the last row of a run is its least or most.
         stitches += run.times * run.total
-        if not (1 if run.times or before else 0) <= stitches <= MOST_STITCHES:
+        if not 1 <= stitches <= MOST_STITCHES:
             detail = f"this run comes to {stitches} stitches, from 1 to {MOST_STITCHES} can be"
             found.add("schedule-out-of-range", here, detail, {"minimum": 1})
             return stated or max(1, before)

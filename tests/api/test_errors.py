@@ -231,7 +231,12 @@ def test_a_body_too_large_is_refused(client: FlaskClient, path: str) -> None:
     assert str(LARGEST_BODY) in response.json["detail"]
 
 
-@pytest.mark.parametrize("accept", ["text/html", "image/png, text/*;q=0.5", "application/json;q=0"])
+RENDERS = {o.path: [*o.renders] for o in OPERATIONS}
+
+
+@pytest.mark.parametrize(
+    "accept", ["text/html", "image/png, text/html;q=0.5", "application/json;q=0"]
+)
 @pytest.mark.parametrize("path", [*POSTS, "/v1/templates"])
 def test_an_answer_that_is_not_accepted_is_not_sent(
     client: FlaskClient, path: str, accept: str
@@ -240,7 +245,8 @@ def test_an_answer_that_is_not_accepted_is_not_sent(
     response = send(path, headers={"Accept": accept})
     assert response.status_code == 406
     assert response.json
-    assert response.json["errors"][0]["permitted"] == ["application/json"]
+    offers = ["application/json", *RENDERS.get(path, ())]
+    assert response.json["errors"][0]["permitted"] == offers
 
 
 @pytest.mark.parametrize(

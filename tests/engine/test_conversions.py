@@ -478,3 +478,59 @@ def test_any_schedule_converts_to_one_that_adds_up(a: Gauge, b: Gauge, data: st.
                         sections=(WrittenSection("flap", ours.rows, ours.stitches_at_end, again),))
     )  # fmt: skip
     assert same.sections[0].stitches_at_end == ours.stitches_at_end
+
+
+@given(gauges, gauges, st.sampled_from((0, 6, 40)), st.data())
+def test_rounds_come_to_what_they_say(a: Gauge, b: Gauge, start: int, data: st.DataObject) -> None:
+    steps = st.tuples(st.integers(1, 4), st.integers(1, 5), st.integers(-6, 8))
+    runs, stitches = [], start
+    for every, times, change in data.draw(st.lists(steps, min_size=1, max_size=5)):
+        if change and stitches + times * change >= 3:
+            stitches += times * change
+            runs.append(WrittenRun(every * times, every, times, change=change))
+        elif stitches:
+            runs.append(WrittenRun(every))
+    if not stitches:
+        return
+    rows = sum(r.rows for r in runs)
+    section = WrittenSection("base", rows, stitches, tuple(runs))
+    asked = ConversionOrder(a, b, worked="round", foundation=WrittenFoundation(stitches=start),
+                            sections=(section,), detail="rows")  # fmt: skip
+    try:
+        (made,) = conversions(asked).sections
+    except Refused as refused:
+        if any(r.code != "shaping-does-not-fit" for r in refused.refusals):
+            raise
+        return
+    assert made.row_counts
+    assert len(made.row_counts) == made.rows
+    assert made.row_counts[-1] == made.stitches_at_end
+    assert min(made.row_counts) >= 3  # a ring of fewer cannot be worked round
+    assert sum(run.rows for run in made.schedule) in (0, made.rows)
+    if a == b:
+        assert made.stitches_at_end == stitches
+
+
+@given(gauges, gauges, st.integers(1, 20), st.integers(1, 20), st.integers(1, 40))
+def test_the_end_of_each_stretch_stays_where_it_was(
+    a: Gauge, b: Gauge, decreases: int, even: int, every: int
+) -> None:
+    """Decreases, then even rows: the neck begins where it did, to what a row and a stitch can."""
+    runs = written((every * decreases, every, decreases, 0, -1), (even, 1, 0, 0, 0))
+    section = WrittenSection("neck", every * decreases + even, None, runs)
+    asked = ConversionOrder(a, b, foundation=WrittenFoundation(stitches=decreases + 10),
+                            sections=(section,), max_change=100)  # fmt: skip
+    try:
+        (made,) = conversions(asked).sections
+    except Refused as refused:
+        if any(r.code != "shaping-does-not-fit" for r in refused.refusals):
+            raise
+        return
+    if not made.schedule:
+        return
+    last = made.schedule[-1]
+    rows = made.rows - (last.rows if not last.times else 0)
+    # Half a row of the section, and half a row of the stretch, both at the new gauge.
+    off = rows * b.row_height - every * decreases * a.row_height
+    assert abs(off) <= b.row_height
+    assert abs(made.sizes.width_at_end.difference) <= b.stitch_width / 2
