@@ -138,9 +138,10 @@ class Converting:
                 break  # what it ends with is not known
             made.append(one)
             before, now, first = end, one.stitches_at_end, first + one.rows
-        if first - 1 > MOST_ROWS and not found.refusals:
-            detail = f"the sections come to {first - 1} rows; at most {MOST_ROWS} are reckoned"
-            found.add("too-many-rows", ("sections",), detail, {"rows": MOST_ROWS})
+            if first - 1 > MOST_ROWS:
+                detail = f"the sections come to {first - 1} rows and more; at most {MOST_ROWS} are"
+                found.add("too-many-rows", ("sections",), f"{detail} reckoned", {"rows": MOST_ROWS})
+                break
         found.settle()
         return tuple(made)
 

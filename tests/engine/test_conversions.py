@@ -272,6 +272,16 @@ def test_past_the_most_there_is() -> None:
     assert fits.foundation.stitches == 10_000
 
 
+def test_no_more_rows_than_are_reckoned() -> None:
+    # 600 rows at ten times the rows are 6,000; two such sections are past 10,000.
+    two = (WrittenSection("body", 600), WrittenSection("flap", 600))
+    asked = ConversionOrder(square(4, 4), square(4, 40), sections=two,
+                            foundation=WrittenFoundation(stitches=9))  # fmt: skip
+    with pytest.raises(Refused) as refused:
+        conversions(asked)
+    assert [(r.code, r.path) for r in refused.value.refusals] == [("too-many-rows", ("sections",))]
+
+
 def test_right_side_rows_only() -> None:
     # 10 decreases on right-side rows, 1, 3, ... 19, of 20; at half the gauge 5 in 10 rows.
     flap = WrittenSection("flap", 20, None, of_plan(30, 10, 20, Rules(right_side_only=True)))
