@@ -22,7 +22,7 @@ WORDS = r"^[a-z][a-z0-9 _-]{0,39}$(?!\n)"
 LABEL = r"^[A-Za-z0-9][A-Za-z0-9 _-]{0,39}$(?!\n)"
 
 TOLD = {
-    LABEL: "a name of a size is letters, digits, spaces, underscores or hyphens, up to 40",
+    LABEL: "a name of a size or gauge is letters, digits, spaces, underscores or hyphens, up to 40",
 }
 
 

@@ -8,9 +8,24 @@ from typing import Any
 
 from marshmallow import Schema
 
-from ..engine import ask_buttonhole, ask_edging, ask_gauge, ask_shaping, patterns, projects
+from ..engine import (
+    ask_buttonhole,
+    ask_conversion,
+    ask_edging,
+    ask_gauge,
+    ask_shaping,
+    ask_size_table,
+    patterns,
+    projects,
+)
 from ..engine.gauge import GaugeAnswer
-from . import piece_requests, project_requests, requests
+from . import (
+    conversion_requests,
+    piece_requests,
+    project_requests,
+    requests,
+    size_table_requests,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,5 +78,19 @@ OPERATIONS: tuple[Operation, ...] = (
         "What gauge does this swatch give, before and after blocking, how sure is it, and where"
         " does it sit in the published range for the yarn weight?",
         requests.GaugeRequest, GaugeAnswer, ask_gauge.gauge,
+    ),
+    Operation(
+        "conversions", "Convert counts to another gauge", "Ask one thing",
+        "Counts written for one gauge: what are they at another, or which gauge gives the size that"
+        " is wanted from counts as they are?",
+        conversion_requests.ConversionRequest, ask_conversion.ConversionAnswer,
+        ask_conversion.conversions,
+    ),
+    Operation(
+        "size-tables", "Tabulate sizes at several gauges", "Make a piece",
+        "What does one template come to at every one of these gauges, in every one of these sizes?"
+        " Chain, rows, shaping and yarn for every pairing, as JSON or as text/csv.",
+        size_table_requests.SizeTableRequest, ask_size_table.SizeTable,
+        ask_size_table.size_tables,
     ),
 )  # fmt: skip

@@ -20,6 +20,7 @@ from ..renders.markdown import markdown
 from ..renders.outline_svg import outline_svg
 from ..renders.plain_text import plain_text
 from ..renders.rows_csv import piece_csv, project_csv, shaping_csv
+from ..renders.size_table_csv import size_table_csv
 from .answers import write
 from .parameters import BadParameters, fault
 
@@ -96,6 +97,7 @@ OTHERS: dict[str, tuple[Representation, ...]] = {
     "edgings": _PRINTED,
     "buttonholes": _PRINTED,
     "gauge": _PRINTED,
+    "size-tables": (_table(lambda table, order: size_table_csv(table, order.units)),),
 }  # fmt: skip
 
 

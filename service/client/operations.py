@@ -51,7 +51,7 @@ BatchAnswer = TypedDict("BatchAnswer", {
     "id": "str | int | None",
     "line": "NotRequired[int]",
     "status": "int",
-    "body": "Piece | Project | ShapingAnswer | EdgingAnswer | Openings | GaugeAnswer | ProblemDocument",
+    "body": "Piece | Project | ShapingAnswer | EdgingAnswer | Openings | GaugeAnswer | ConversionAnswer | SizeTable | ProblemDocument",
 })
 
 
@@ -76,7 +76,7 @@ BatchEnd = TypedDict("BatchEnd", {
 # A line of a batch: one question, as it would be sent alone.
 BatchLineInput = TypedDict("BatchLineInput", {
     "id": "str | int",
-    "operation": "Literal['pieces', 'projects', 'shaping', 'edgings', 'buttonholes', 'gauge']",
+    "operation": "Literal['pieces', 'projects', 'shaping', 'edgings', 'buttonholes', 'gauge', 'conversions', 'size-tables']",
     "body": "Any",
 })
 
@@ -192,6 +192,101 @@ ClosureInput = TypedDict("ClosureInput", {
     "direction": "NotRequired[Literal['across', 'along']]",
     "chains_over": "NotRequired[Literal['as-skipped', 'one-fewer']]",
     "stretch_percent": "NotRequired[float]",
+})
+
+
+# The counts at the new gauge, each beside what was written; or the gauge that is wanted.
+ConversionAnswer = TypedDict("ConversionAnswer", {
+    "worked": "Literal['flat', 'round']",
+    "stitch_written": "str",
+    "stitch": "NotRequired[str]",
+    "written_stitch_width": "Quantity",
+    "written_row_height": "Quantity",
+    "factors": "NotRequired[Factors]",
+    "foundation": "NotRequired[ConvertedFoundation]",
+    "sections": "list[ConvertedSection]",
+    "counts": "list[ConvertedCount]",
+    "totals": "NotRequired[ConvertedTotals]",
+    "needed": "NotRequired[Needed]",
+    "cautions": "list[Caution]",
+})
+
+
+# Counts written at one gauge, and the gauge or the size they should come to.
+ConversionRequest = TypedDict("ConversionRequest", {
+    "from": "GaugeInput",
+    "to": "NotRequired[GaugeInput]",
+    "wanted": "NotRequired[WantedInput]",
+    "worked": "NotRequired[Literal['flat', 'round']]",
+    "foundation": "NotRequired[WrittenFoundationInput]",
+    "sections": "NotRequired[list[WrittenSectionInput]]",
+    "counts": "NotRequired[list[WrittenCountInput]]",
+    "new_turning": "NotRequired[FoundationInput]",
+    "stitch_multiple": "NotRequired[MultipleInput]",
+    "row_multiple": "NotRequired[MultipleInput]",
+    "rounding": "NotRequired[Literal['nearest', 'at-least', 'at-most']]",
+    "right_side_only": "NotRequired[bool]",
+    "max_change": "NotRequired[int]",
+    "detail": "NotRequired[Literal['runs', 'rows']]",
+    "units": "NotRequired[Literal['metric', 'imperial']]",
+})
+
+
+# A length as written and as converted, side by side.
+Converted = TypedDict("Converted", {
+    "written": "Quantity",
+    "finished": "Quantity",
+    "difference": "Quantity",
+})
+
+
+ConvertedCount = TypedDict("ConvertedCount", {
+    "name": "str",
+    "what": "Literal['stitches', 'rows']",
+    "written": "int",
+    "converted": "int",
+    "sizes": "Converted",
+})
+
+
+ConvertedFoundation = TypedDict("ConvertedFoundation", {
+    "chain": "NotRequired[int]",
+    "first_stitch_in_chain": "NotRequired[int]",
+    "turning_chain_counts": "bool",
+    "turning_chain": "int",
+    "stitches": "int",
+    "written_chain": "NotRequired[int]",
+    "written_stitches": "int",
+    "width": "Converted",
+})
+
+
+ConvertedSection = TypedDict("ConvertedSection", {
+    "name": "str",
+    "first_row": "int",
+    "rows": "int",
+    "stitches_at_start": "int",
+    "stitches_at_end": "int",
+    "schedule": "list[Run | RoundRun]",
+    "in_words": "str",
+    "written": "WrittenCounts",
+    "sizes": "ConvertedSize",
+    "row_counts": "NotRequired[list[int]]",
+})
+
+
+ConvertedSize = TypedDict("ConvertedSize", {
+    "width_at_start": "Converted",
+    "width_at_end": "Converted",
+    "height": "Converted",
+})
+
+
+ConvertedTotals = TypedDict("ConvertedTotals", {
+    "rows": "int",
+    "written_rows": "int",
+    "width": "Converted",
+    "height": "Converted",
 })
 
 
@@ -313,6 +408,15 @@ EdgingRequest = TypedDict("EdgingRequest", {
 Extent = TypedDict("Extent", {
     "width": "Quantity",
     "height": "Quantity",
+})
+
+
+# How the two gauges stand to each other.
+Factors = TypedDict("Factors", {
+    "stitches": "float",
+    "rows": "float",
+    "width_if_unchanged_percent": "float",
+    "height_if_unchanged_percent": "float",
 })
 
 
@@ -559,6 +663,32 @@ Moved = TypedDict("Moved", {
 MultipleInput = TypedDict("MultipleInput", {
     "multiple": "int",
     "plus": "NotRequired[int]",
+})
+
+
+# A gauge of the table.
+NamedGaugeInput = TypedDict("NamedGaugeInput", {
+    "name": "str",
+    "gauge": "GaugeInput",
+})
+
+
+# A size of the table.
+NamedSizeInput = TypedDict("NamedSizeInput", {
+    "name": "str",
+    "measurements": "NotRequired[dict[str, LengthInput | FromBodyInput | FromObjectInput]]",
+})
+
+
+# The gauge that gives the wanted size, and which way the hook lies.
+Needed = TypedDict("Needed", {
+    "stitches": "NotRequired[Way]",
+    "rows": "NotRequired[Way]",
+    "hook": "Literal['larger', 'smaller', 'same', 'opposite']",
+    "hooks_to_try": "list[HookSize]",
+    "rows_at_present_gauge": "NotRequired[int]",
+    "method": "str",
+    "source": "str",
 })
 
 
@@ -1055,6 +1185,38 @@ SignedTermInput = TypedDict("SignedTermInput", {
 })
 
 
+# A row for every pairing of a gauge and a size, gauge by gauge.
+SizeTable = TypedDict("SizeTable", {
+    "template": "str",
+    "gauges": "list[str]",
+    "sizes": "list[str]",
+    "made": "int",
+    "refused": "int",
+    "rows": "list[TableRow]",
+    "cautions": "list[TableCaution]",
+})
+
+
+# One template at several gauges and in several sizes; what else is told is for all.
+SizeTableRequest = TypedDict("SizeTableRequest", {
+    "template": "Literal['ball', 'band', 'cap', 'cone', 'cuff', 'cup', 'disc', 'flap-panel', 'gusset', 'oval', 'panel', 'rounded-flap-panel', 'sleeve', 'strap', 'trapezoid', 'triangle', 'tube'] | TemplateInput | RoundTemplateInput",
+    "foundation": "NotRequired[FoundationInput]",
+    "stitch_multiple": "NotRequired[MultipleInput]",
+    "row_multiple": "NotRequired[MultipleInput]",
+    "rounding": "NotRequired[Literal['nearest', 'at-least', 'at-most']]",
+    "right_side_only": "NotRequired[bool]",
+    "max_change": "NotRequired[int]",
+    "in_the_round": "NotRequired[InTheRoundInput]",
+    "button": "NotRequired[ButtonInput]",
+    "closure": "NotRequired[ClosureInput]",
+    "units": "NotRequired[Literal['metric', 'imperial']]",
+    "gauges": "list[NamedGaugeInput]",
+    "sizes": "list[NamedSizeInput]",
+    "edging": "NotRequired[EdgingInput]",
+    "yarn": "NotRequired[YarnInput]",
+})
+
+
 Slit = TypedDict("Slit", {
     "direction": "Literal['across', 'along']",
     "skipped": "int",
@@ -1133,6 +1295,53 @@ SwatchYarnInput = TypedDict("SwatchYarnInput", {
 })
 
 
+# A caution, told once, with the pairings that it is about.
+TableCaution = TypedDict("TableCaution", {
+    "code": "str",
+    "text": "str",
+    "gauges": "list[str]",
+    "sizes": "list[str]",
+    "field": "str",
+    "source": "str",
+})
+
+
+TableRefusal = TypedDict("TableRefusal", {
+    "pointer": "str",
+    "code": "str",
+    "detail": "str",
+})
+
+
+# One pairing: what the piece comes to, or why it cannot be made.
+TableRow = TypedDict("TableRow", {
+    "gauge": "str",
+    "size": "str",
+    "stitch": "str",
+    "chain": "NotRequired[int]",
+    "stitches": "NotRequired[int]",
+    "rows": "NotRequired[int]",
+    "sections": "list[TableSection]",
+    "measurements": "NotRequired[dict[str, Measure]]",
+    "finished": "NotRequired[Extent]",
+    "edging_stitches": "NotRequired[int]",
+    "yarn_length": "NotRequired[Quantity]",
+    "yarn_interval": "NotRequired[list[Quantity]]",
+    "balls": "NotRequired[int]",
+    "problem": "NotRequired[list[TableRefusal]]",
+})
+
+
+TableSection = TypedDict("TableSection", {
+    "name": "str",
+    "rows": "int",
+    "stitches_at_start": "int",
+    "stitches_at_end": "int",
+    "in_words": "str",
+    "schedule": "list[Run | RoundRun]",
+})
+
+
 # What a measurement may be made from, in place of a length.
 TakesInput = TypedDict("TakesInput", {
     "body": "NotRequired[list[Literal['head', 'hand-round', 'hand-length', 'wrist', 'ball-of-foot', 'foot-length', 'cross-back', 'arm-to-underarm', 'upper-arm', 'armhole-depth', 'back-waist', 'bust']]]",
@@ -1184,6 +1393,74 @@ Uncertainty = TypedDict("Uncertainty", {
     "stitches_percent": "float",
     "rows_percent": "float",
     "method": "str",
+})
+
+
+# The size that the counts as written should come to.
+WantedInput = TypedDict("WantedInput", {
+    "width": "NotRequired[LengthInput]",
+    "height": "NotRequired[LengthInput]",
+    "hook": "NotRequired[LengthInput]",
+})
+
+
+# One direction of the fabric: what the counts come to, and what they should.
+Way = TypedDict("Way", {
+    "counted": "int",
+    "now": "Quantity",
+    "wanted": "Quantity",
+    "factor": "float",
+    "over": "Quantity",
+    "needed": "float",
+    "needed_per_10_cm": "float",
+    "direction": "Literal['larger', 'smaller', 'same']",
+})
+
+
+# A count that stands apart: a buttonhole's span, stitches of an edging.
+WrittenCountInput = TypedDict("WrittenCountInput", {
+    "name": "str",
+    "what": "Literal['stitches', 'rows']",
+    "count": "int",
+    "multiple": "NotRequired[MultipleInput]",
+})
+
+
+WrittenCounts = TypedDict("WrittenCounts", {
+    "rows": "int",
+    "stitches_at_start": "int",
+    "stitches_at_end": "int",
+})
+
+
+# The foundation as written: its stitches, its chain, or both.
+WrittenFoundationInput = TypedDict("WrittenFoundationInput", {
+    "turning_chain": "NotRequired[int]",
+    "turning_chain_counts": "NotRequired[bool]",
+    "chain": "NotRequired[int]",
+    "stitches": "NotRequired[int]",
+})
+
+
+# A run of a schedule, in the form that answers have.
+WrittenRunInput = TypedDict("WrittenRunInput", {
+    "rows": "int",
+    "every": "NotRequired[int]",
+    "times": "NotRequired[int]",
+    "left": "NotRequired[int]",
+    "right": "NotRequired[int]",
+    "change": "NotRequired[int]",
+    "stitches_after": "NotRequired[int]",
+})
+
+
+# Rows as written: even, or shaped to an end count, by a schedule where one is told.
+WrittenSectionInput = TypedDict("WrittenSectionInput", {
+    "name": "str",
+    "rows": "int",
+    "stitches_at_end": "NotRequired[int]",
+    "schedule": "NotRequired[list[WrittenRunInput]]",
+    "edges": "NotRequired[Literal['both', 'left', 'right']]",
 })
 
 
@@ -1284,3 +1561,11 @@ class Operations:
     def gauge(self, request: GaugeRequest) -> GaugeAnswer:
         """Read a swatch."""
         return cast(GaugeAnswer, self._ask("gauge", request))
+
+    def conversions(self, request: ConversionRequest) -> ConversionAnswer:
+        """Convert counts to another gauge."""
+        return cast(ConversionAnswer, self._ask("conversions", request))
+
+    def size_tables(self, request: SizeTableRequest) -> SizeTable:
+        """Tabulate sizes at several gauges."""
+        return cast(SizeTable, self._ask("size-tables", request))
