@@ -8,9 +8,17 @@ from typing import Any
 
 from marshmallow import Schema
 
-from ..engine import ask_buttonhole, ask_edging, ask_gauge, ask_shaping, patterns, projects
+from ..engine import (
+    ask_audit,
+    ask_buttonhole,
+    ask_edging,
+    ask_gauge,
+    ask_shaping,
+    patterns,
+    projects,
+)
 from ..engine.gauge import GaugeAnswer
-from . import piece_requests, project_requests, requests
+from . import audit_requests, piece_requests, project_requests, requests
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,5 +71,10 @@ OPERATIONS: tuple[Operation, ...] = (
         "What gauge does this swatch give, before and after blocking, how sure is it, and where"
         " does it sit in the published range for the yarn weight?",
         requests.GaugeRequest, GaugeAnswer, ask_gauge.gauge,
+    ),
+    Operation(
+        "audits", "Audit written rows", "Check a pattern",
+        "Does the arithmetic of these written rows hold, in every size?",
+        audit_requests.AuditRequest, ask_audit.Audit, ask_audit.audit,
     ),
 )  # fmt: skip
