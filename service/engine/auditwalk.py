@@ -89,6 +89,8 @@ class _Walk:
             return Outcome((Below(stated),))
         chain = in_size(base.chain, self.size)
         made = base.bases(chain)
+        if stated == 1 and base.skipped_chains_count and chain == base.first_stitch_in_chain:
+            made = 1  # the only stitch goes into the last chain, and those before it stand for none
         if stated is None or stated == made:
             return Outcome((Below(max(made, 0)),))
 
