@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 from .auditfindings import Correction
 from .auditrows import Step, Worked, one
@@ -112,6 +113,11 @@ def recount(row: tuple[Step, ...], made: Worked, stated: int, at: Path) -> Corre
     '2 into the one stitch here'
     """
     more = stated - made.made
+    for chain, skip in pairwise(row):
+        # Chains over an opening stand for the stitches that are skipped.
+        pair = (chain.kind, skip.kind, skip.upto) == ("chain", "skip", "count")
+        if pair and chain.counts_as == chain.n == skip.n - more:
+            return _fix(skip, chain.n, stated).correction
     for step in row:
         inner = [(step, 1)]
         if step.kind == "repeat":

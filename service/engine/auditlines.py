@@ -63,6 +63,7 @@ def lines(piece: AuditPiece, size: str, path: Path) -> Lines:
     units: list[Unit] = []
     findings: list[Finding] = []
     expected, rows = 1, 0
+    follows = {1}  # after a wrong number, the lines may go on from it or from the right one
     what = "Row" if piece.worked == "flat" else "Round"
     for i, line in enumerate(piece.rows):
         if line.sizes is not None and size not in line.sizes:
@@ -71,11 +72,15 @@ def lines(piece: AuditPiece, size: str, path: Path) -> Lines:
         runs = () if line.schedule is None else in_size(line.schedule, size)
         covered = sum(run.rows for run in runs)
         first = expected if line.first_row is None else in_size(line.first_row, size)
+        if first in follows:
+            expected = first
         last = first + max(covered, 1) - 1
         if line.last_row is not None:
             last = in_size(line.last_row, size)
         if first != expected or last < first:
             findings.append(_numbers(piece, line, size, at, (first, last), expected, what))
+        if line.last_row is not None and last >= expected:
+            first = expected  # rows are counted by the numbers they end on
         last = max(first, last)
         count = last - first + 1
         rows += count
@@ -83,8 +88,10 @@ def lines(piece: AuditPiece, size: str, path: Path) -> Lines:
             detail = f"the rows come to more than {MOST_ROWS} in size {size}"
             raise Refused(Refusal("too-many-rows", at, detail, {"rows": MOST_ROWS}))
         if covered > count:
-            findings.append(_covers(piece, line, size, at, (first, last), covered))
+            after = _after(piece, i, size)
+            findings.append(_covers(piece, line, size, at, (first, last), covered, after))
         units += _units(line, size, at, first, last, runs)
+        follows = {last + 1, expected + count}
         expected = last + 1
     return Lines(tuple(units), tuple(findings), not findings, rows)
 
@@ -153,17 +160,41 @@ def _numbers(
     )
 
 
+def _after(piece: AuditPiece, i: int, size: str) -> int | None:
+    """The row that the next line of a size is numbered from, where it is numbered."""
+    for line in piece.rows[i + 1 :]:
+        if line.sizes is None or size in line.sizes:
+            return None if line.first_row is None else in_size(line.first_row, size)
+    return None
+
+
 def _covers(
-    piece: AuditPiece, line: LineOrder, size: str, at: Path, rows: tuple[int, int], covered: int
+    piece: AuditPiece,
+    line: LineOrder,
+    size: str,
+    at: Path,
+    rows: tuple[int, int],
+    covered: int,
+    after: int | None,
 ) -> Finding:
     first, last = rows
-    right = first + covered - 1
-    given = "last_row" if line.last_row is not None else "schedule"
-    field = by_size((*at, given), getattr(line, given), size)
+    right, over = first + covered - 1, covered - (last - first + 1)
+    assert line.schedule is not None
+    runs = in_size(line.schedule, size)
+    field = by_size((*at, "schedule"), line.schedule, size)
+    slack = [j for j, run in enumerate(runs) if run.rows - over >= max(1, run.every * run.times)]
+    if slack and after != right + 1:
+        j = slack[-1]
+        kept = runs[j].rows - over
+        correction = Correction(f"let its run cover {kept} rows", (*field, j, "rows"), kept)
+    elif line.last_row is not None and after == right + 1:
+        end = by_size((*at, "last_row"), line.last_row, size)
+        correction = Correction(f"end at row {right}", end, right)
+    else:
+        correction = Correction(f"end at row {right}, or take {over} off the schedule", field)
     text = (
         f"Rows {first} to {last} of {piece.name} in size {size} are {last - first + 1} rows;"
-        f" their schedule covers {covered}: end at row {right}, or take"
-        f" {covered - (last - first + 1)} off the schedule."
+        f" their schedule covers {covered}: {correction.text}."
     )
     return Finding(
         code="schedule-rows",
@@ -173,7 +204,7 @@ def _covers(
         last_row=last,
         stated=Amount(last - first + 1, "rows"),
         comes_to=Amount(covered, "rows"),
-        correction=Correction(f"end at row {right}", field, right),
+        correction=correction,
         text=text,
         field=field,
     )

@@ -170,7 +170,7 @@ def out_of_order(
         last_row=None,
         stated=None,
         comes_to=None,
-        correction=Correction(fix, (*at, "by_size", size), length=right),
+        correction=Correction(fix, at),
         text=f"The {name} of {piece} is smaller in size {size} than in the size before it: {fix}.",
         field=(*at, "by_size", size),
     )

@@ -213,11 +213,11 @@ class _Walk:
         options = (after,) if stated in (None, after.count) else (after, Below(stated or 0, None))
         widest = max(below.count, after.count)
         if run.times * run.every > run.rows:
-            fits = run.rows // run.every
-            correction = Correction(
-                f"let the run cover {run.times * run.every} rows", (*unit.path, "rows"),
-                run.times * run.every,
-            )  # fmt: skip
+            fits, needs = run.rows // run.every, run.times * run.every
+            correction = Correction(f"let it cover {needs} rows", (*unit.path, "rows"), needs)
+            if stated == below.count + fits * run.change:
+                text = f"shape {plural(fits, 'time')}"
+                correction = Correction(text, (*unit.path, "times"), fits)
             text = (
                 f"{self.where(unit.first)} begins a run of {plural(run.rows, 'row')}, in which"
                 f" every {run.every} rows go {plural(fits, 'time')} and not {run.times}"
