@@ -12,6 +12,7 @@ from service.api.decoding import decode
 from service.engine.ask_audit import Audit, audit
 
 Json = dict[str, Any]
+REQUEST = AuditRequest()
 
 SHORT = {
     "slip-stitch": "sl st",
@@ -24,7 +25,7 @@ SHORT = {
 
 def audited(form: Json) -> Audit:
     """The audit of a request, loaded as the service loads it."""
-    return audit(AuditRequest().load(decode(json.dumps(form).encode())))
+    return audit(REQUEST.load(decode(json.dumps(form).encode())))
 
 
 def form(gauge: Json, piece: Json, rows: list[Json] | None = None) -> Json:

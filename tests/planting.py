@@ -6,6 +6,7 @@ Every count of the clean pattern is by hand arithmetic from its numbers: see the
 from __future__ import annotations
 
 import copy
+import json
 import random
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -138,7 +139,7 @@ def clean(dice: random.Random) -> Json:
     def edge(piece: str, name: str) -> Json:
         return {"piece": piece, "edge": name}
 
-    return {
+    made: Json = {
         "sizes": list(SIZES),
         "gauge": {"stitch": "single-crochet", "stitches": 16, "width": mm(100), "rows": 19,
                   "height": mm(100)},
@@ -152,6 +153,8 @@ def clean(dice: random.Random) -> Json:
              "edges": [edge("pencil pocket", "left"), edge("gusset", "foundation")]},
         ],
     }  # fmt: skip
+    unshared: Json = json.loads(json.dumps(made))
+    return unshared
 
 
 BUTTON = {"diameter": mm(18), "thickness": mm(3)}

@@ -11,7 +11,7 @@ from .auditorder import AuditOrder, AuditPiece, check_audit
 from .auditrows import Budget
 from .auditsizes import closures, foundations, measurements, seam
 from .auditwalk import Walked, walk
-from .errors import Findings, Path
+from .errors import Path
 from .rowtext import plural
 
 MOST_FINDINGS = 1000
@@ -58,7 +58,7 @@ def audit(order: AuditOrder) -> Audit:
     20
     """
     check_audit(order)
-    budget, found = Budget(), Findings()
+    budget = Budget()
     findings: list[Finding] = []
     skipped: list[NotAudited] = []
     done: dict[str, Mapping[str, Walked]] = {}
@@ -77,10 +77,8 @@ def audit(order: AuditOrder) -> Audit:
         findings += measurements(piece, gauge, walked, path, order.units)
         measured += len(piece.measurements) * len(order.sizes)
         for size in order.sizes:
-            with found.collecting():
-                findings += closures(piece, gauge, size, path, order.units)
+            findings += closures(piece, gauge, size, path, order.units)
         opened += len(piece.closures) * len(order.sizes)
-    found.settle()
     for i, joined in enumerate(order.seams):
         for size in order.sizes:
             made = {e.piece: done[e.piece][size] for e in joined.edges}

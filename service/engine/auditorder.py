@@ -9,7 +9,7 @@ from typing import Literal, TypeVar
 
 from .errors import Findings, Path
 from .gauge import Gauge
-from .openings import STRETCH, Button
+from .openings import STRETCH, Button, check_button
 from .projectorder import SeamOrder
 from .units import System
 
@@ -91,11 +91,13 @@ class FoundationOrder:
     stitches: Count | None = None
 
     def bases(self, chain: int) -> int:
-        """Places to work into along ``chain`` chains.
+        """Places to work into along ``chain`` chains; none where the first stitch has no chain.
 
         >>> FoundationOrder(first_stitch_in_chain=4, skipped_chains_count=True).bases(13)
         11
         """
+        if chain < self.first_stitch_in_chain:
+            return 0
         along = chain - (self.first_stitch_in_chain - 1) + self.skipped_chains_count
         return 2 * along - 2 if self.both_sides else along
 
@@ -176,7 +178,7 @@ def check_audit(order: AuditOrder) -> None:
     _unlike(order.sizes, ("sizes",), "size", found)
     _unlike(tuple(p.name for p in order.pieces), ("pieces",), "piece", found, "name")
     for i, piece in enumerate(order.pieces):
-        _check_piece(piece, order.sizes, ("pieces", i), found)
+        _check_piece(piece, _Sizes(order.sizes, order.sizes), ("pieces", i), found)
     _check_seams(order, found)
     found.settle()
 
@@ -187,23 +189,32 @@ def _unlike(names: tuple[str, ...], path: Path, what: str, found: Findings, *lea
             found.add(f"{what}-twice", (*path, i, *leaf), f"two are called {name}")
 
 
-def _check_sizes(value: object, sizes: tuple[str, ...], path: Path, found: Findings) -> None:
-    """A value by size names every size that it is for, and no other."""
+@dataclass(frozen=True, slots=True)
+class _Sizes:
+    """The sizes there are, and those that a line is worked in."""
+
+    known: tuple[str, ...]
+    own: tuple[str, ...]
+
+
+def _check_sizes(value: object, which: _Sizes, path: Path, found: Findings) -> None:
+    """A value by size names every size that it is for, and none that there is not."""
     if isinstance(value, ToLast):
-        _check_sizes(value.stitches, sizes, (*path, "to_last"), found)
+        _check_sizes(value.stitches, which, (*path, "to_last"), found)
     if not isinstance(value, Mapping):
         return
+    sizes = which.known
     for name in value:
         if name not in sizes:
             detail = f"there is no size {name} here; there are {', '.join(sizes)}"
             found.add("unknown-size", (*path, "by_size", name), detail, [*sizes])
-    for name in sizes:
+    for name in which.own:
         if name not in value:
             detail = f"size {name} is missing"
             found.add("size-missing", (*path, "by_size"), detail, [*sizes])
 
 
-def _check_piece(piece: AuditPiece, sizes: tuple[str, ...], path: Path, found: Findings) -> None:
+def _check_piece(piece: AuditPiece, sizes: _Sizes, path: Path, found: Findings) -> None:
     base = piece.foundation
     if base is None and piece.worked == "flat":
         detail = "a piece worked flat begins on a foundation; only rounds begin in a ring"
@@ -229,6 +240,8 @@ def _check_piece(piece: AuditPiece, sizes: tuple[str, ...], path: Path, found: F
         needs = "chains" if closure.kind == "loop" else "skipped"
         if getattr(closure, needs) is None:
             found.add("closure-size", at, f"a {closure.kind} needs its {needs}", [needs])
+        with found.collecting(at):
+            check_button(closure.button)
         for name in ("chains", "spans", "skipped"):
             _check_sizes(getattr(closure, name), sizes, (*at, name), found)
 
@@ -239,14 +252,14 @@ def _check_section(name: str | None, sections: list[str], path: Path, found: Fin
         found.add("unknown-section", (*path, "section"), detail, sections)
 
 
-def _check_line(line: LineOrder, sizes: tuple[str, ...], path: Path, found: Findings) -> None:
+def _check_line(line: LineOrder, sizes: _Sizes, path: Path, found: Findings) -> None:
     own = sizes
     if line.sizes is not None:
         _unlike(line.sizes, (*path, "sizes"), "size", found)
         for i, name in enumerate(line.sizes):
-            if name not in sizes:
-                found.add("unknown-size", (*path, "sizes", i), f"no size {name}", [*sizes])
-        own = tuple(s for s in sizes if s in line.sizes)
+            if name not in sizes.known:
+                found.add("unknown-size", (*path, "sizes", i), f"no size {name}", [*sizes.known])
+        own = _Sizes(sizes.known, tuple(s for s in sizes.known if s in line.sizes))
     if (line.work is None) == (line.schedule is None):
         detail = "a line has the work of its rows, or their schedule"
         found.add("work-or-schedule", path, detail, {"one_of": ["work", "schedule"]})
@@ -267,7 +280,7 @@ def _works(line: LineOrder, path: Path) -> list[tuple[Path, Work]]:
     return [] if line.work is None else [(at, line.work)]
 
 
-def _check_op(op: WorkOrder, sizes: tuple[str, ...], path: Path, found: Findings) -> None:
+def _check_op(op: WorkOrder, sizes: _Sizes, path: Path, found: Findings) -> None:
     told = "times" if op.kind == "repeat" else op.kind
     _check_sizes(op.extent, sizes, (*path, told), found)
     _check_sizes(op.counts_as, sizes, (*path, "counts_as"), found)

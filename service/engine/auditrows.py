@@ -90,10 +90,12 @@ class Worked:
     taken: int = 0
     made: int = 0
     spaces: list[tuple[int, int]] = field(default_factory=list)
-    amiss: Literal["repeat-does-not-fit", "no-space-here"] | None = None
+    amiss: Literal["repeat-does-not-fit", "no-space-here", "past-the-last"] | None = None
     step: Step | None = None
     fitted: tuple[int, int] = (0, 0)
     """Of a repeat that does not fit: what one takes, and how often it went."""
+    left: int = 0
+    """Where the last stitches were passed already: those that were left."""
 
     @property
     def over(self) -> int:
@@ -138,7 +140,7 @@ def _do(step: Step, made: Worked, budget: Budget) -> None:
         case "plain":
             n = step.n
             if step.upto != "count":
-                n = max(0, made.over - step.n)
+                n = _room(step, made)
             made.taken, made.made = made.taken + n, made.made + n
         case "increase":
             made.taken, made.made = made.taken + 1, made.made + step.n
@@ -170,28 +172,37 @@ def _into_space(step: Step, made: Worked) -> None:
     made.taken, made.made = made.taken + (size or step.n), made.made + step.n
 
 
+def _room(step: Step, made: Worked) -> int:
+    """Stitches from here to the end, or to the last ones that are told."""
+    room = made.over - step.n
+    if room < 0 and made.amiss is None:
+        made.amiss, made.step, made.left = "past-the-last", step, max(0, made.over)
+    return max(0, room)
+
+
 def _repeat(step: Step, made: Worked, budget: Budget) -> None:
     times = step.n
     alike = all(s.kind not in ("into_space", "chain") for s in step.group)
-    start, first = (made.taken, made.made), step.upto != "count" or (alike and times)
-    if first:
+    if step.upto != "count" or alike:
         # Once, to see what one takes and makes.
-        before = made.over
+        taken, stitches, spaces = made.taken, made.made, len(made.spaces)
+        amiss, at = made.amiss, made.step
+        room = _room(step, made) if step.upto != "count" else 0
         for inner in step.group:
             _do(inner, made, budget)
-        takes, makes = made.taken - start[0], made.made - start[1]
+        takes, makes = made.taken - taken, made.made - stitches
         if step.upto != "count":
-            room = before - step.n
-            times = room // takes if takes else 1
-            if (takes and room % takes) or times < 1:
-                if made.amiss is None:
-                    made.amiss, made.step = "repeat-does-not-fit", step
-                    made.fitted = (takes, max(0, times))
-                times = max(times, 1)
+            times = room // takes if takes else 0
+            if room > times * takes and amiss is None:
+                amiss, at, made.fitted = "repeat-does-not-fit", step, (takes, times)
+            elif amiss is None and made.amiss == "past-the-last":
+                amiss, at = made.amiss, made.step
+        made.taken, made.made = taken, stitches
+        made.amiss, made.step = amiss, at
+        del made.spaces[spaces:]
         if alike:
-            made.taken, made.made = start[0] + times * takes, start[1] + times * makes
+            made.taken, made.made = taken + times * takes, stitches + times * makes
             return
-        times -= 1
     for _ in range(times):
         for inner in step.group:
             _do(inner, made, budget)

@@ -114,6 +114,7 @@ class _Walk:
     # --- rows -------------------------------------------------------------------------------
 
     def advance(self, unit: Unit, below: Below) -> Outcome:
+        self.budget.spend(1, unit.path)
         return self._run(unit, below) if unit.row is None else self._rows(unit, below)
 
     def _rows(self, unit: Unit, below: Below) -> Outcome:
@@ -163,8 +164,16 @@ class _Walk:
             correction = Correction(
                 f"repeat it {plural(times, 'time')} and work the last {rest} plain", field, times
             )
-            makes = made.made + rest if times else rest
+            makes = made.made + rest
             amounts = (None, Amount(times, "times"))
+        elif made.amiss == "past-the-last" and step:
+            code, field = "stitches-short", step.path
+            text = (
+                f"{self.where(row)} is to go on to the last {step.n}, where"
+                f" {sts(made.left)} are left"
+            )
+            correction = Correction(f"to the last {made.left} here", field, made.left)
+            amounts = (Amount(step.n, "stitches"), Amount(made.left, "stitches"))
         elif made.amiss == "no-space-here" and step:
             code, field = "no-space-here", step.path
             near = [at + 1 for at, _ in made.below.spaces or ()]
@@ -228,8 +237,8 @@ class _Walk:
                 text, unit.path,
             )  # fmt: skip
             return Outcome(options, lambda _: found, widest)
-        if made < int(self.flat):
-            most = (below.count - int(self.flat)) // -run.change
+        if run.change < 0 and made < int(self.flat):
+            most = max(0, below.count - int(self.flat)) // -run.change
             correction = Correction(f"shape {plural(most, 'time')}", (*unit.path, "times"), most)
             text = f"{self.where(unit.last)} would be left with {made} stitches"
             found = self.finding(
@@ -267,6 +276,8 @@ class _Walk:
             held = self._holds(option, ahead[:AHEAD])
             if held > longest:
                 best, longest = option, held
+            if held == len(ahead[:AHEAD]):
+                break
         return best, found.tell(best)
 
     def _holds(self, below: Below, ahead: tuple[Unit, ...]) -> int:
