@@ -94,6 +94,8 @@ class Worked:
     step: Step | None = None
     fitted: tuple[int, int] = (0, 0)
     """Of a repeat that does not fit: what one takes, and how often it went."""
+    sizes: dict[int, int] = field(default_factory=dict)
+    """What the spaces below count as, by the stitches before them."""
     left: int = 0
     """Where the last stitches were passed already: those that were left."""
 
@@ -123,7 +125,7 @@ def work(row: tuple[Step, ...], below: Below, budget: Budget) -> Worked:
     >>> made.taken, made.made
     (38, 36)
     """
-    made = Worked(below)
+    made = Worked(below, sizes=dict(below.spaces or ()))
     for step in row:
         _do(step, made, budget)
         if made.made > MOST_STITCHES:
@@ -166,7 +168,7 @@ def _do(step: Step, made: Worked, budget: Budget) -> None:
 
 def _into_space(step: Step, made: Worked) -> None:
     spaces = made.below.spaces
-    size = None if spaces is None else dict(spaces).get(made.taken)
+    size = made.sizes.get(made.taken)
     if spaces is not None and size is None and made.amiss is None:
         made.amiss, made.step = "no-space-here", step
     made.taken, made.made = made.taken + (size or step.n), made.made + step.n
