@@ -232,8 +232,19 @@ class AuditRunSchema(Strict):
 _RUNS = Parts(Part(AuditRunSchema), 0, 1000)
 
 
+class AsRowsSchema(Strict):
+    """Rows that are written out already, to be worked over and over."""
+
+    first = _count("the first of them", 1, MOST_ROWS, required=True)
+    last = _count("the last of them; the first when left out", 1, MOST_ROWS)
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> Any:
+        return data["first"], data.get("last", data["first"])
+
+
 class LineSchema(Strict):
-    """One line of the pattern: rows that are worked alike, or by a schedule."""
+    """One line of the pattern: rows worked alike, by a schedule, or as rows before them."""
 
     first_row = _count("its first row; when left out, the one after the line before", 1, MOST_ROWS)
     last_row = _count(
@@ -251,6 +262,10 @@ class LineSchema(Strict):
             "by_size": _by_size("ScheduleBySizeSchema", _RUNS, "the schedule in each size"),
         },
         **said("in place of the work: shaping as runs of rows; rows past them are worked even"),
+    )
+    as_rows = Part(
+        AsRowsSchema,
+        **said("in place of the work: rows of the piece that its rows repeat, in their order"),
     )
     stitches = _count("stitches stated after its last row")
     section = Text(40, 1, WORDS, **said("section of the piece that its rows belong to"))

@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated
 
-from .auditfindings import Finding
+from .auditfindings import Finding, Walked
 from .auditorder import AuditOrder, AuditPiece, check_audit
 from .auditrows import Budget
 from .auditsizes import closures, foundations, measurements, seam
-from .auditwalk import Walked, walk
+from .auditwalk import walk
 from .errors import Path
 from .rowtext import plural
 
@@ -71,10 +71,10 @@ def audit(order: AuditOrder) -> Audit:
         findings += foundations(piece, walked, path)
         skipped += _rows_unsure(piece, walked, path)
         gauge = piece.gauge or order.gauge
+        findings += measurements(piece, gauge, walked, path, order.units)
         if gauge is None:
             skipped += _without_gauge(piece, path)
             continue
-        findings += measurements(piece, gauge, walked, path, order.units)
         measured += len(piece.measurements) * len(order.sizes)
         for size in order.sizes:
             findings += closures(piece, gauge, size, path, order.units)
@@ -117,7 +117,7 @@ def _without_gauge(piece: AuditPiece, path: Path) -> list[NotAudited]:
     made = []
     for name in ("measurements", "closures"):
         if getattr(piece, name):
-            text = f"the {name} of {piece.name} need a gauge to be held against"
+            text = f"the {name} of {piece.name} need a gauge to be held against the stitches"
             made.append(NotAudited((*path, name), text))
     return made
 

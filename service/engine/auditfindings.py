@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
@@ -59,3 +60,23 @@ class Finding:
     correction: Annotated[Correction, "the nearest correction"]
     text: Annotated[str, "the finding in words"]
     field: Annotated[Path, "JSON Pointer to what is wrong"]
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    rows: int
+    stitches: int
+
+
+@dataclass(frozen=True, slots=True)
+class Walked:
+    """A piece in one size: its counts as they are gone on from, and what was found."""
+
+    foundation: int
+    last: int
+    widest: int
+    rows: int
+    sections: Mapping[str, Stretch]
+    numbered: bool
+    stated: int
+    findings: tuple[Finding, ...]

@@ -24,7 +24,7 @@ class Fix:
 
 
 def sts(n: int) -> str:
-    """``1 stitch``, ``2 stitches``.
+    """``1 stitch``, ``2 stitches``. Source: common-practice.
 
     >>> sts(2)
     '2 stitches'

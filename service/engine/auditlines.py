@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from .auditfindings import Amount, Correction, Finding
 from .auditorder import AuditPiece, LineOrder, RunOrder, in_size
-from .auditrows import Step, steps
+from .auditrows import Budget, Step, steps
 from .errors import Path, Refusal, Refused
 from .rounding import MOST_ROWS
 
@@ -49,19 +49,26 @@ def by_size(path: Path, value: object, size: str) -> Path:
     return (*path, "by_size", size) if isinstance(value, Mapping) else path
 
 
-def lines(piece: AuditPiece, size: str, path: Path) -> Lines:
-    """The piece's lines in one size. Raises Refused for more rows than are reckoned.
+Written = list[tuple[int, int, tuple[Step, ...], Path]]
+"""Rows from the first to the last, what each works, and the field that tells it."""
+
+
+def lines(piece: AuditPiece, size: str, path: Path, budget: Budget) -> Lines:
+    """The piece's lines in one size. Raises Refused for more rows than are reckoned, and for rows
+    to be worked as others that are not written out.
 
     A line with no row numbers follows on from the one before. Source: common-practice.
 
     >>> from .auditorder import WorkOrder
     >>> plain = (WorkOrder("plain", "to-end"),)
-    >>> made = lines(AuditPiece("case", (LineOrder(plain), LineOrder(plain, last_row=9))), "", ())
+    >>> made = lines(AuditPiece("case", (LineOrder(plain), LineOrder(plain, last_row=9))), "", (),
+    ...     Budget())
     >>> [(unit.first, unit.last) for unit in made.units]
     [(1, 1), (2, 9)]
     """
     units: list[Unit] = []
     findings: list[Finding] = []
+    written: Written = []
     expected, rows = 1, 0
     follows = {1}  # after a wrong number, the lines may go on from it or from the right one
     what = "Row" if piece.worked == "flat" else "Round"
@@ -90,7 +97,14 @@ def lines(piece: AuditPiece, size: str, path: Path) -> Lines:
         if covered > count:
             after = _after(piece, i, size)
             findings.append(_covers(piece, line, size, at, (first, last), covered, after))
-        units += _units(line, size, at, first, last, runs)
+        if line.as_rows is None:
+            made = _units(line, size, at, first, last, runs)
+        else:
+            made = _copied(line, size, at, first, last, written, budget)
+        for unit in made:
+            units.append(unit)
+            if unit.row is not None:
+                written.append((unit.first, unit.last, unit.row, unit.path))
         follows = {last + 1, expected + count}
         expected = last + 1
     return Lines(tuple(units), tuple(findings), not findings, rows)
@@ -119,6 +133,37 @@ def _units(
     # What the schedule leaves out is worked even; the count of the line is stated of its end.
     yield Unit(min(done, last), last, None, RunOrder(0), stated, field, told, whole, line.section,
                max(0, last - done + 1))  # fmt: skip
+
+
+def _copied(
+    line: LineOrder,
+    size: str,
+    at: Path,
+    first: int,
+    last: int,
+    written: Written,
+    budget: Budget,
+) -> Iterator[Unit]:
+    """Rows worked as others that are written out before them, over and over."""
+    assert line.as_rows is not None
+    low, high = (in_size(row, size) for row in line.as_rows)
+    stated = None if line.stitches is None else in_size(line.stitches, size)
+    told = by_size((*at, "stitches"), line.stitches, size)
+    by_number = {
+        row: (steps_, field)
+        for start, end, steps_, field in written
+        for row in range(max(start, low), min(end, high) + 1)
+    }
+    if high < low or len(by_number) < high - low + 1:
+        detail = f"rows {low} to {high} are not all written out, as work, before row {first}"
+        raise Refused(Refusal("no-such-rows", (*at, "as_rows"), f"{detail} in size {size}"))
+    one = low == high
+    for row in range(first, first + 1 if one else last + 1):
+        budget.spend(1, at)
+        steps_, field = by_number[low + (row - first) % (high - low + 1)]
+        end = last if one else row
+        yield Unit(row, end, steps_, None, stated if end == last else None, field, told,
+                   (first, last), line.section, end - row + 1)  # fmt: skip
 
 
 def _numbers(

@@ -69,7 +69,8 @@ Runs = tuple[RunOrder, ...]
 
 @dataclass(frozen=True, slots=True)
 class LineOrder:
-    """One line of a pattern: its rows, all worked alike or by a schedule, and the count stated."""
+    """One line of a pattern: its rows, all worked alike, by a schedule, or as the rows from the
+    first to the last of ``as_rows`` over and over; and the count stated."""
 
     work: Work | Mapping[str, Work] | None = None
     schedule: Runs | Mapping[str, Runs] | None = None
@@ -78,6 +79,7 @@ class LineOrder:
     stitches: Count | None = None
     section: str | None = None
     sizes: tuple[str, ...] | None = None
+    as_rows: tuple[Count, Count] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -260,9 +262,14 @@ def _check_line(line: LineOrder, sizes: _Sizes, path: Path, found: Findings) -> 
             if name not in sizes.known:
                 found.add("unknown-size", (*path, "sizes", i), f"no size {name}", [*sizes.known])
         own = _Sizes(sizes.known, tuple(s for s in sizes.known if s in line.sizes))
-    if (line.work is None) == (line.schedule is None):
-        detail = "a line has the work of its rows, or their schedule"
-        found.add("work-or-schedule", path, detail, {"one_of": ["work", "schedule"]})
+    ways = ["work", "schedule", "as_rows"]
+    if sum(getattr(line, way) is not None for way in ways) != 1:
+        detail = "a line has the work of its rows, their schedule, or the rows they are worked as"
+        found.add("one-way-to-tell-rows", path, detail, {"one_of": ways})
+    if line.as_rows is not None:
+        low, high = line.as_rows
+        _check_sizes(low, own, (*path, "as_rows", "first"), found)
+        _check_sizes(None if high is low else high, own, (*path, "as_rows", "last"), found)
     for name in ("work", "schedule", "first_row", "last_row", "stitches"):
         _check_sizes(getattr(line, name), own, (*path, name), found)
     for at, work in _works(line, path):

@@ -7,10 +7,9 @@ from fractions import Fraction
 from itertools import pairwise
 from math import pi
 
-from .auditfindings import Amount, Correction, Finding
+from .auditfindings import Amount, Correction, Finding, Walked
 from .auditlines import by_size
 from .auditorder import AuditPiece, Size, StatedClosure, StatedMeasurement, in_size
-from .auditwalk import Walked
 from .errors import Path
 from .gauge import Gauge, relative_uncertainty
 from .joining import edge_name
@@ -60,7 +59,7 @@ def counted(measured: StatedMeasurement, walked: Walked) -> int:
 
 def measurements(
     piece: AuditPiece,
-    gauge: Gauge,
+    gauge: Gauge | None,
     walked: Mapping[str, Walked],
     path: Path,
     units: System,
@@ -77,6 +76,13 @@ def measurements(
     """
     for i, measured in enumerate(piece.measurements):
         at: Path = (*path, "measurements", i, "stated")
+        dropping = _dropping(measured.stated, tuple(walked))
+        if gauge is None:
+            if dropping:
+                sizes = sorted(in_size(measured.stated, size) for size in walked)
+                at_least = sizes[list(walked).index(dropping)]
+                yield out_of_order(piece.name, measured.name, dropping, at_least, at, units)
+            continue
         made = {
             size: _length(measured, counted(measured, each), gauge)
             for size, each in walked.items()
@@ -88,7 +94,6 @@ def measurements(
             for size, length in made.items()
             if _off(in_size(measured.stated, size), length, measured, gauge)
         }
-        dropping = _dropping(measured.stated, tuple(walked))
         if dropping and len(made) == len(walked):
             ordered = sorted(in_size(measured.stated, size) for size in made)
             swapped = all(

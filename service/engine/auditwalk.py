@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 
-from .auditfindings import Amount, Code, Correction, Finding
+from .auditfindings import Amount, Code, Correction, Finding, Stretch, Walked
 from .auditfixes import recount, refit, sts
 from .auditlines import Unit, by_size, lines
 from .auditorder import AuditPiece, in_size
@@ -27,26 +27,6 @@ class Outcome:
     options: tuple[Below, ...]
     tell: Tell | None = None
     widest: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    rows: int
-    stitches: int
-
-
-@dataclass(frozen=True, slots=True)
-class Walked:
-    """A piece in one size: its counts as they are gone on from, and what was found."""
-
-    foundation: int
-    last: int
-    widest: int
-    rows: int
-    sections: Mapping[str, Stretch]
-    numbered: bool
-    stated: int
-    findings: tuple[Finding, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -309,7 +289,7 @@ def walk(piece: AuditPiece, size: str, path: Path, budget: Budget) -> Walked:
     >>> [(f.code, f.row) for f in walk(piece, "pocket", (), Budget()).findings]
     [('stated-count', 1)]
     """
-    walking, told = _Walk(piece, size, budget), lines(piece, size, path)
+    walking, told = _Walk(piece, size, budget), lines(piece, size, path, budget)
     findings: list[Finding] = []
     below, found = walking.settle(walking.start(path), told.units)
     findings += [found] if found else []
@@ -318,7 +298,9 @@ def walk(piece: AuditPiece, size: str, path: Path, budget: Budget) -> Walked:
     for i, unit in enumerate(told.units):
         made = walking.advance(unit, below)
         below, found = walking.settle(made, told.units[i + 1 :])
-        findings += [found] if found else []
+        # A slip in a row that others are worked as is told in the first of them.
+        if found and not any(found.field == other.field for other in findings):
+            findings.append(found)
         widest = max(widest, below.count, 0 if found else made.widest)
         if unit.section:
             rows = sections.get(unit.section, Stretch(0, 0)).rows + unit.rows

@@ -57,8 +57,14 @@ REFUSED = [
     (work({"into_ring": 6}), f"{ROW}/work/0/into_ring", "no-ring-here"),
     (work({"repeat": [{"into_ring": 6}], "times": 1}), f"{ROW}/work/0/repeat/0/into_ring",
      "no-ring-here"),
-    (rows({"stitches": 20}), ROW, "work-or-schedule"),
-    (rows({"work": [END], "schedule": []}), ROW, "work-or-schedule"),
+    (rows({"stitches": 20}), ROW, "one-way-to-tell-rows"),
+    (rows({"work": [END], "schedule": []}), ROW, "one-way-to-tell-rows"),
+    (rows({"work": [END]}, {"as_rows": {"first": 1, "last": 2}, "last_row": 5}),
+     "/pieces/0/rows/1/as_rows", "no-such-rows"),
+    (rows({"schedule": [{"rows": 4}]}, {"as_rows": {"first": 2}}), "/pieces/0/rows/1/as_rows",
+     "no-such-rows"),
+    (rows({"work": [END]}, {"as_rows": {"first": BY_ONE}}),
+     "/pieces/0/rows/1/as_rows/first/by_size", "size-missing"),
     (rows({"work": [END], "sizes": ["wall"]}), f"{ROW}/sizes/0", "unknown-size"),
     (rows({"work": [END], "sizes": ["desk", "desk"]}), f"{ROW}/sizes/1", "size-twice"),
     (rows({"work": [END], "sizes": ["desk"], "stitches": BY_ONE}),
@@ -217,3 +223,31 @@ def places(node: Any) -> list[tuple[Any, Any]]:
         if isinstance(value, dict | list):
             found += places(value)
     return found
+
+
+def test_rows_may_be_worked_as_rows_before_them(client: FlaskClient) -> None:
+    # 20 stitches; each shaped row takes one off, and each even row follows it: 19, 19, 18, 18 ...
+    dec = {"work": [{"together": 2}, END]}
+    asked = rows(
+        dec,
+        {"work": [END]},
+        {"as_rows": {"first": 1, "last": 2}, "last_row": 9, "stitches": 15},
+        {"as_rows": {"first": 1}, "last_row": 12, "stitches": 12},
+    )
+    answer = client.post("/v1/audits", json=asked).get_json()
+    assert answer["holds"], answer["findings"]
+    asked["pieces"][0]["rows"][2]["stitches"] = 16
+    found = client.post("/v1/audits", json=asked).get_json()["findings"]
+    assert [(f["row"], f["comes_to"]["count"]) for f in found] == [(9, 15)] * 2
+    asked["pieces"][0]["rows"][2]["stitches"] = 15
+    asked["pieces"][0]["rows"][1]["work"] = [{"plain": 19}]  # fits the first time, and no more
+    found = client.post("/v1/audits", json=asked).get_json()["findings"]
+    assert [(f["row"], f["field"]) for f in found] == [(4, "/pieces/0/rows/1/work/0/plain")] * 2
+
+
+def test_sizes_that_do_not_grow_need_no_gauge(client: FlaskClient) -> None:
+    stated = {"by_size": {"pocket": mm(240), "desk": mm(120)}}
+    asked = form(measurements=[{"name": "width", "measures": "width", "stated": stated}])
+    answer = client.post("/v1/audits", json=asked).get_json()
+    assert [(f["code"], f["size"]) for f in answer["findings"]] == [("sizes-do-not-grow", "desk")]
+    assert len(answer["not_audited"]) == 1
