@@ -240,6 +240,9 @@ def collect(items: Any, inner: Field, key: Field | None = None) -> dict[Any, Any
     return made
 
 
+PLAIN = ("string", "number", "array", "object")
+
+
 class OneOfKinds(Field):
     """A value of one of several fields, told apart by its JSON type and members."""
 
@@ -248,16 +251,19 @@ class OneOfKinds(Field):
         self.kinds = kinds
 
     def kind_of(self, value: Any) -> str | None:
-        """``string`` for a string, else the kind whose name is a member of the object."""
-        if isinstance(value, str):
-            return "string" if "string" in self.kinds else None
+        """The kind of a plain value by its JSON type, else the one named by a member."""
+        plain = "string" if isinstance(value, str) else "array" if isinstance(value, list) else None
+        if isinstance(value, (int, float, Decimal)) and not isinstance(value, bool):
+            plain = "number"
+        if plain:
+            return plain if plain in self.kinds else None
         if isinstance(value, dict):
             return next((k for k in self.kinds if k in value or k == "object"), None)
         return None
 
     def told(self) -> list[str]:
         """What is accepted, in words."""
-        return [k if k in ("string", "object") else f"object with {k}" for k in self.kinds]
+        return [k if k in PLAIN else f"object with {k}" for k in self.kinds]
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
         kind = self.kind_of(value)

@@ -9,6 +9,7 @@ from typing import Any
 from marshmallow import Schema
 
 from ..engine import (
+    ask_audit,
     ask_buttonhole,
     ask_conversion,
     ask_edging,
@@ -20,6 +21,7 @@ from ..engine import (
 )
 from ..engine.gauge import GaugeAnswer
 from . import (
+    audit_requests,
     conversion_requests,
     piece_requests,
     project_requests,
@@ -92,5 +94,10 @@ OPERATIONS: tuple[Operation, ...] = (
         " Chain, rows, shaping and yarn for every pairing, as JSON or as text/csv.",
         size_table_requests.SizeTableRequest, ask_size_table.SizeTable,
         ask_size_table.size_tables,
+    ),
+    Operation(
+        "audits", "Audit written rows", "Check a pattern",
+        "Does the arithmetic of these written rows hold, in every size?",
+        audit_requests.AuditRequest, ask_audit.Audit, ask_audit.audit,
     ),
 )  # fmt: skip

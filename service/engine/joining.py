@@ -119,9 +119,14 @@ def _seam(seam: SeamOrder, pieces: Mapping[str, Fitted]) -> str:
     if abs(left_over) >= 1:  # less than a stitch or row is no ease, only a ratio that has a rest
         longer, what = (first, left_over) if left_over > 0 else (second, -left_over)
         by += f", easing in the {float(what):.2g} that the {longer.piece} has over"
-    return f"Join the {_edge(first)} to the {_edge(second)}, {by}: {how}."
+    return f"Join the {edge_name(first)} to the {edge_name(second)}, {by}: {how}."
 
 
-def _edge(edge: EdgeOrder) -> str:
+def edge_name(edge: EdgeOrder) -> str:
+    """An edge in words. Source: common-practice.
+
+    >>> edge_name(EdgeOrder("case", "left", "body"))
+    "left edge of the case's body"
+    """
     side = {"foundation": "foundation", "last-row": "last row"}.get(edge.edge, f"{edge.edge} edge")
     return f"{side} of the {edge.piece}" + (f"'s {edge.section}" if edge.section else "")
