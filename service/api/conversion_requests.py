@@ -26,7 +26,7 @@ from .terms_in import MultipleSchema
 MOST_SECTIONS, MOST_RUNS, MOST_COUNTS = 20, 200, 100
 
 
-class WrittenFoundationSchema(FoundationSchema):
+class FoundationToConvertSchema(FoundationSchema):
     """The foundation as written: its stitches, its chain, or both."""
 
     chain = Whole(1, MOST_STITCHES + 5, **said("chains to make, as written"))
@@ -111,7 +111,7 @@ class ConversionRequest(Asked):
         WantedSchema, **said("size wanted of the counts as they are: which gauge gives it?")
     )
     worked = Choice(("flat", "round"), **said("in rows or in the round; flat when left out"))
-    foundation = Part(WrittenFoundationSchema, **said("the foundation as written"))
+    foundation = Part(FoundationToConvertSchema, **said("the foundation as written"))
     sections = Parts(
         Part(WrittenSectionSchema), 0, MOST_SECTIONS, **said("the sections, in working order")
     )

@@ -24,11 +24,69 @@ AbbreviationTable = TypedDict("AbbreviationTable", {
 })
 
 
+# A count of something, or a length.
+Amount = TypedDict("Amount", {
+    "count": "NotRequired[int]",
+    "of": "NotRequired[str]",
+    "length": "NotRequired[Quantity]",
+})
+
+
+# Rows that are written out already, to be worked over and over.
+AsRowsInput = TypedDict("AsRowsInput", {
+    "first": "int | Count1To10000BySizeInput",
+    "last": "NotRequired[int | Count1To10000BySizeInput]",
+})
+
+
 AssemblyStep = TypedDict("AssemblyStep", {
     "step": "int",
     "text": "str",
     "pieces": "list[str]",
     "size": "NotRequired[str]",
+})
+
+
+Audit = TypedDict("Audit", {
+    "holds": "bool",
+    "in_words": "str",
+    "sizes": "list[str]",
+    "audited": "Audited",
+    "findings": "list[Finding]",
+    "left_out": "int",
+    "not_audited": "list[NotAudited]",
+})
+
+
+# Written rows with their stated counts and measurements. Rows are counted in every size; at most 10,000 rows a piece, and 200,000 stitch groups in all, are worked through.
+AuditRequest = TypedDict("AuditRequest", {
+    "sizes": "list[str]",
+    "gauge": "NotRequired[GaugeInput]",
+    "pieces": "list[WrittenPieceInput]",
+    "seams": "NotRequired[list[SeamInput]]",
+    "units": "NotRequired[Literal['metric', 'imperial']]",
+})
+
+
+# A run of a schedule, as answers of this service have it.
+AuditRunInput = TypedDict("AuditRunInput", {
+    "rows": "int",
+    "every": "NotRequired[int]",
+    "times": "NotRequired[int]",
+    "left": "NotRequired[int]",
+    "right": "NotRequired[int]",
+    "change": "NotRequired[int]",
+    "stitches_after": "NotRequired[int]",
+})
+
+
+# What was held against the stitches, over all sizes.
+Audited = TypedDict("Audited", {
+    "rows": "int",
+    "stated_counts": "int",
+    "measurements": "int",
+    "closures": "int",
+    "seams": "int",
 })
 
 
@@ -51,7 +109,7 @@ BatchAnswer = TypedDict("BatchAnswer", {
     "id": "str | int | None",
     "line": "NotRequired[int]",
     "status": "int",
-    "body": "Piece | Project | ShapingAnswer | EdgingAnswer | Openings | GaugeAnswer | ConversionAnswer | SizeTable | ProblemDocument",
+    "body": "Piece | Project | ShapingAnswer | EdgingAnswer | Openings | GaugeAnswer | ConversionAnswer | SizeTable | Audit | ProblemDocument",
 })
 
 
@@ -76,7 +134,7 @@ BatchEnd = TypedDict("BatchEnd", {
 # A line of a batch: one question, as it would be sent alone.
 BatchLineInput = TypedDict("BatchLineInput", {
     "id": "str | int",
-    "operation": "Literal['pieces', 'projects', 'shaping', 'edgings', 'buttonholes', 'gauge', 'conversions', 'size-tables']",
+    "operation": "Literal['pieces', 'projects', 'shaping', 'edgings', 'buttonholes', 'gauge', 'conversions', 'size-tables', 'audits']",
     "body": "Any",
 })
 
@@ -172,6 +230,13 @@ Caution = TypedDict("Caution", {
 })
 
 
+# Chains in a row, as over an opening.
+ChainInput = TypedDict("ChainInput", {
+    "chain": "int | Count0To10000BySizeInput",
+    "counts_as": "int | Count0To10000BySizeInput",
+})
+
+
 Checkpoint = TypedDict("Checkpoint", {
     "after_row": "int",
     "where": "str",
@@ -218,7 +283,7 @@ ConversionRequest = TypedDict("ConversionRequest", {
     "to": "NotRequired[GaugeInput]",
     "wanted": "NotRequired[WantedInput]",
     "worked": "NotRequired[Literal['flat', 'round']]",
-    "foundation": "NotRequired[WrittenFoundationInput]",
+    "foundation": "NotRequired[FoundationToConvertInput]",
     "sections": "NotRequired[list[WrittenSectionInput]]",
     "counts": "NotRequired[list[WrittenCountInput]]",
     "new_turning": "NotRequired[FoundationInput]",
@@ -294,6 +359,51 @@ ConvertedTotals = TypedDict("ConvertedTotals", {
 CornerInput = TypedDict("CornerInput", {
     "stitches": "NotRequired[int]",
     "chains": "NotRequired[int]",
+})
+
+
+# The nearest change of one field that makes it right.
+Correction = TypedDict("Correction", {
+    "text": "str",
+    "field": "str",
+    "count": "NotRequired[int]",
+    "length": "NotRequired[Quantity]",
+})
+
+
+# A value for each size, by its name.
+Count0To10000BySizeInput = TypedDict("Count0To10000BySizeInput", {
+    "by_size": "dict[str, int]",
+})
+
+
+# A value for each size, by its name.
+Count1To10000BySizeInput = TypedDict("Count1To10000BySizeInput", {
+    "by_size": "dict[str, int]",
+})
+
+
+# A value for each size, by its name.
+Count1To1000BySizeInput = TypedDict("Count1To1000BySizeInput", {
+    "by_size": "dict[str, int]",
+})
+
+
+# A value for each size, by its name.
+Count1To100BySizeInput = TypedDict("Count1To100BySizeInput", {
+    "by_size": "dict[str, int]",
+})
+
+
+# A value for each size, by its name.
+Count1To200BySizeInput = TypedDict("Count1To200BySizeInput", {
+    "by_size": "dict[str, int]",
+})
+
+
+# A value for each size, by its name.
+Count2To100BySizeInput = TypedDict("Count2To100BySizeInput", {
+    "by_size": "dict[str, int]",
 })
 
 
@@ -420,6 +530,21 @@ Factors = TypedDict("Factors", {
 })
 
 
+# One thing that does not hold, in one size.
+Finding = TypedDict("Finding", {
+    "code": "Literal['foundation-count', 'stated-count', 'stitches-left-over', 'stitches-short', 'repeat-does-not-fit', 'no-space-here', 'nothing-left', 'row-numbers', 'schedule-rows', 'run-does-not-fit', 'measurement-off', 'seam-disagrees', 'closure-too-small', 'sizes-do-not-grow']",
+    "size": "str",
+    "piece": "NotRequired[str]",
+    "row": "NotRequired[int]",
+    "last_row": "NotRequired[int]",
+    "stated": "NotRequired[Amount]",
+    "comes_to": "NotRequired[Amount]",
+    "correction": "Correction",
+    "text": "str",
+    "field": "str",
+})
+
+
 # How a disc will lie.
 Flatness = TypedDict("Flatness", {
     "increases_a_round": "float",
@@ -464,6 +589,15 @@ FoundationInput = TypedDict("FoundationInput", {
 # What the piece begins with: a width or a stitch count, not both.
 FoundationPlanInput = TypedDict("FoundationPlanInput", {
     "width": "NotRequired[str | TermInput | LengthInput]",
+    "stitches": "NotRequired[int]",
+})
+
+
+# The foundation as written: its stitches, its chain, or both.
+FoundationToConvertInput = TypedDict("FoundationToConvertInput", {
+    "turning_chain": "NotRequired[int]",
+    "turning_chain_counts": "NotRequired[bool]",
+    "chain": "NotRequired[int]",
     "stitches": "NotRequired[int]",
 })
 
@@ -543,6 +677,12 @@ InTheRoundInput = TypedDict("InTheRoundInput", {
 })
 
 
+# Several stitches into one.
+IncreaseInput = TypedDict("IncreaseInput", {
+    "increase": "int | Count2To100BySizeInput",
+})
+
+
 Instruction = TypedDict("Instruction", {
     "step": "int",
     "text": "str",
@@ -550,10 +690,47 @@ Instruction = TypedDict("Instruction", {
 })
 
 
+# Stitches into the ring that a first round begins with.
+IntoRingInput = TypedDict("IntoRingInput", {
+    "into_ring": "int | Count1To1000BySizeInput",
+})
+
+
+# Stitches into a chain space of the row below, which they use up.
+IntoSpaceInput = TypedDict("IntoSpaceInput", {
+    "into_space": "int | Count1To1000BySizeInput",
+})
+
+
+# Stitches left unworked, as where the work is turned early.
+LeaveInput = TypedDict("LeaveInput", {
+    "leave": "int | Literal['rest'] | Count0To10000BySizeInput",
+})
+
+
+# A value for each size, by its name.
+LengthBySizeInput = TypedDict("LengthBySizeInput", {
+    "by_size": "dict[str, LengthInput]",
+})
+
+
 # A length: a number and its unit.
 LengthInput = TypedDict("LengthInput", {
     "value": "float",
     "unit": "Literal['mm', 'cm', 'in', 'm', 'yd']",
+})
+
+
+# One line of the pattern: rows worked alike, by a schedule, or as rows before them.
+LineInput = TypedDict("LineInput", {
+    "first_row": "NotRequired[int | Count1To10000BySizeInput]",
+    "last_row": "NotRequired[int | Count1To10000BySizeInput]",
+    "work": "NotRequired[list[RepeatInput | PlainInput | IncreaseInput | TogetherInput | SkipInput | ChainInput | IntoSpaceInput | SameStitchInput | IntoRingInput | TurningChainInput | LeaveInput] | WorkBySizeInput]",
+    "schedule": "NotRequired[list[AuditRunInput] | ScheduleBySizeInput]",
+    "as_rows": "NotRequired[AsRowsInput]",
+    "stitches": "NotRequired[int | Count0To10000BySizeInput]",
+    "section": "NotRequired[str]",
+    "sizes": "NotRequired[list[str]]",
 })
 
 
@@ -689,6 +866,12 @@ Needed = TypedDict("Needed", {
     "rows_at_present_gauge": "NotRequired[int]",
     "method": "str",
     "source": "str",
+})
+
+
+NotAudited = TypedDict("NotAudited", {
+    "field": "str",
+    "text": "str",
 })
 
 
@@ -829,6 +1012,12 @@ PlacingInput = TypedDict("PlacingInput", {
 })
 
 
+# A stitch into each stitch.
+PlainInput = TypedDict("PlainInput", {
+    "plain": "int | Literal['to-end'] | ToLastInput | Count0To10000BySizeInput",
+})
+
+
 # A point of a polyline, from where its segment starts.
 PointInput = TypedDict("PointInput", {
     "in": "NotRequired[str | ShiftInput | EaseInput]",
@@ -963,6 +1152,13 @@ ReferenceInput = TypedDict("ReferenceInput", {
 })
 
 
+# Work that is repeated along the row. Inside it everything has a number.
+RepeatInput = TypedDict("RepeatInput", {
+    "repeat": "list[PlainInput | IncreaseInput | TogetherInput | SkipInput | ChainInput | IntoSpaceInput | SameStitchInput | IntoRingInput | TurningChainInput | LeaveInput]",
+    "times": "int | Literal['to-end'] | ToLastInput | Count0To10000BySizeInput",
+})
+
+
 # A stretch of rounds at one rate; a stretch with no shaping has ``times`` 0.
 RoundRun = TypedDict("RoundRun", {
     "rows": "int",
@@ -1037,6 +1233,18 @@ Run = TypedDict("Run", {
     "left": "int",
     "right": "int",
     "stitches_after": "int",
+})
+
+
+# Stitches into the stitch that was worked into last.
+SameStitchInput = TypedDict("SameStitchInput", {
+    "same_stitch": "int | Count1To100BySizeInput",
+})
+
+
+# A value for each size, by its name.
+ScheduleBySizeInput = TypedDict("ScheduleBySizeInput", {
+    "by_size": "dict[str, list[AuditRunInput]]",
 })
 
 
@@ -1217,6 +1425,12 @@ SizeTableRequest = TypedDict("SizeTableRequest", {
 })
 
 
+# Stitches that are passed over.
+SkipInput = TypedDict("SkipInput", {
+    "skip": "int | Count0To10000BySizeInput",
+})
+
+
 Slit = TypedDict("Slit", {
     "direction": "Literal['across', 'along']",
     "skipped": "int",
@@ -1264,6 +1478,28 @@ StartInput = TypedDict("StartInput", {
     "stitches": "NotRequired[int]",
     "length": "NotRequired[str | TermInput | LengthInput]",
     "width": "NotRequired[str | TermInput | LengthInput]",
+})
+
+
+# An opening that the pattern states, and the button that is to pass.
+StatedClosureInput = TypedDict("StatedClosureInput", {
+    "name": "str",
+    "kind": "Literal['loop', 'slit']",
+    "button": "ButtonInput",
+    "chains": "NotRequired[int | Count1To200BySizeInput]",
+    "spans": "NotRequired[int | Count1To200BySizeInput]",
+    "skipped": "NotRequired[int | Count1To200BySizeInput]",
+    "stretch_percent": "NotRequired[float]",
+})
+
+
+# A finished measurement that the pattern states.
+StatedMeasurementInput = TypedDict("StatedMeasurementInput", {
+    "name": "str",
+    "measures": "Literal['width', 'height', 'circumference', 'diameter']",
+    "at": "NotRequired[Literal['foundation', 'last-row', 'widest']]",
+    "section": "NotRequired[str]",
+    "stated": "LengthInput | LengthBySizeInput",
 })
 
 
@@ -1381,9 +1617,27 @@ TermInput = TypedDict("TermInput", {
 })
 
 
+# As far as so many stitches before the end of the row.
+ToLastInput = TypedDict("ToLastInput", {
+    "to_last": "int | Count0To10000BySizeInput",
+})
+
+
+# Several stitches worked together into one.
+TogetherInput = TypedDict("TogetherInput", {
+    "together": "int | Count2To100BySizeInput",
+})
+
+
 Totals = TypedDict("Totals", {
     "rows": "int",
     "stitches": "int",
+})
+
+
+# The chains a row begins with: those that count stand on the first stitch of the row below.
+TurningChainInput = TypedDict("TurningChainInput", {
+    "turning_chain": "Literal['counts', 'does-not-count']",
 })
 
 
@@ -1417,6 +1671,12 @@ Way = TypedDict("Way", {
 })
 
 
+# A value for each size, by its name.
+WorkBySizeInput = TypedDict("WorkBySizeInput", {
+    "by_size": "dict[str, list[RepeatInput | PlainInput | IncreaseInput | TogetherInput | SkipInput | ChainInput | IntoSpaceInput | SameStitchInput | IntoRingInput | TurningChainInput | LeaveInput]]",
+})
+
+
 # A count that stands apart: a buttonhole's span, stitches of an edging.
 WrittenCountInput = TypedDict("WrittenCountInput", {
     "name": "str",
@@ -1433,12 +1693,25 @@ WrittenCounts = TypedDict("WrittenCounts", {
 })
 
 
-# The foundation as written: its stitches, its chain, or both.
+# What the first row is worked into.
 WrittenFoundationInput = TypedDict("WrittenFoundationInput", {
-    "turning_chain": "NotRequired[int]",
+    "chain": "NotRequired[int | Count1To10000BySizeInput]",
+    "first_stitch_in_chain": "NotRequired[int]",
     "turning_chain_counts": "NotRequired[bool]",
-    "chain": "NotRequired[int]",
-    "stitches": "NotRequired[int]",
+    "both_sides": "NotRequired[bool]",
+    "stitches": "NotRequired[int | Count1To10000BySizeInput]",
+})
+
+
+# One written piece: what it begins with, its rows, and what is stated of it.
+WrittenPieceInput = TypedDict("WrittenPieceInput", {
+    "name": "str",
+    "worked": "NotRequired[Literal['flat', 'round']]",
+    "foundation": "NotRequired[WrittenFoundationInput]",
+    "gauge": "NotRequired[GaugeInput]",
+    "rows": "list[LineInput]",
+    "measurements": "NotRequired[list[StatedMeasurementInput]]",
+    "closures": "NotRequired[list[StatedClosureInput]]",
 })
 
 
@@ -1569,3 +1842,7 @@ class Operations:
     def size_tables(self, request: SizeTableRequest) -> SizeTable:
         """Tabulate sizes at several gauges."""
         return cast(SizeTable, self._ask("size-tables", request))
+
+    def audits(self, request: AuditRequest) -> Audit:
+        """Audit written rows."""
+        return cast(Audit, self._ask("audits", request))
