@@ -28,7 +28,7 @@ from service.engine.projectorder import (
 )
 from service.engine.projects import Project, project
 from service.engine.rounding import Multiple
-from service.engine.sizeset import label, own_text
+from service.engine.sizeset import label, one_text, own_text
 from service.engine.sizing import PieceOrder
 from service.engine.templates import FoldPlan
 from service.engine.yarn import YarnOrder
@@ -360,6 +360,22 @@ def test_the_kit_is_written_for_both_sizes_at_once() -> None:
     assert case[5] == "Rows 2–63 (114): Ch 1, turn, sc in each st to end. (19 (38) sts)"
     assert strap[1] == "Ch 145."
     assert_each_size_can_be_read_out(made)
+
+
+def test_a_range_of_rows_stands_together_in_each_size() -> None:
+    # As the trade writes it: the smallest size's range, and the others' in brackets.
+    # Source: common-practice.
+    told = one_text(("Rows 65–68: Work as Row 64.", "Rows 116–126: Work as Row 115.",
+                     "Rows 70–90: Work as Row 69."))  # fmt: skip
+    assert told == "Rows 65–68 (116–126, 70–90): Work as Row 64 (115, 69)."
+    assert [own_text(told, i, 3) for i in range(3)][1:] == [
+        "Rows 116–126: Work as Row 115.",
+        "Rows 70–90: Work as Row 69.",
+    ]
+    # Where all begin alike, the beginning is told once.
+    assert one_text(("Rounds 2–9: Even.", "Rounds 2–12: Even.")) == "Rounds 2–9 (12): Even."
+    # Rows that one size works once and the other over again are steps apart.
+    assert one_text(("Row 2: Even.", "Rows 2–9: Even.")) is None
 
 
 def test_each_size_can_be_read_out_of_the_text_for_all() -> None:
