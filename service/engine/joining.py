@@ -8,8 +8,10 @@ from typing import Annotated
 
 from .fitting import Fitted
 from .projectorder import EdgeOrder, ProjectOrder, Ratio, SeamOrder
+from .roundplans import RoundTemplate
 from .seams import ease, edge_count
 from .sizeset import label, one_text
+from .templates import Template
 
 Sizes = Mapping[str, Mapping[str, Fitted]]
 """Pieces by size, smallest first, then by name."""
@@ -119,9 +121,11 @@ def _seam(seam: SeamOrder, pieces: Mapping[str, Fitted]) -> str:
     if abs(left_over) >= 1:  # less than a stitch or row is no ease, only a ratio that has a rest
         longer, what = (first, left_over) if left_over > 0 else (second, -left_over)
         by += f", easing in the {float(what):.2g} that the {longer.piece} has over"
-    return f"Join the {_edge(first)} to the {_edge(second)}, {by}: {how}."
+    ends = [_edge(e, pieces[e.piece].order.template) for e in seam.edges]
+    return f"Join the {ends[0]} to the {ends[1]}, {by}: {how}."
 
 
-def _edge(edge: EdgeOrder) -> str:
-    side = {"foundation": "foundation", "last-row": "last row"}.get(edge.edge, f"{edge.edge} edge")
+def _edge(edge: EdgeOrder, template: Template | RoundTemplate) -> str:
+    last = "last round" if isinstance(template, RoundTemplate) else "last row"
+    side = {"foundation": "foundation", "last-row": last}.get(edge.edge, f"{edge.edge} edge")
     return f"{side} of the {edge.piece}" + (f"'s {edge.section}" if edge.section else "")

@@ -12,7 +12,8 @@ from .edgings import Extent
 from .errors import Findings, Path, Refusal, Refused
 from .foundation import Turning, foundation
 from .profile import Profile, profile
-from .rounding import MOST_ROWS, MOST_STITCHES, Multiple, whole
+from .roundcounts import cone_end, disc_counts
+from .rounding import MOST_ROWS, MOST_STITCHES, whole
 from .roundplans import RoundPlan, RoundTemplate, StartPlan, segments_of
 from .rounds import (
     FEWEST_IN_RING,
@@ -23,7 +24,6 @@ from .rounds import (
     RoundSized,
     Start,
     along,
-    disc,
     flat_increases,
     flatness,
     runs,
@@ -109,9 +109,6 @@ class _Work:
             finished = asked.term.measurement_from(Fraction(came_to))
             self.came_to.setdefault(asked.term.measurement, finished)
 
-    def count(self, asked: Asked) -> int:
-        return count(asked, self.w, self.scale.stitch_multiple, self.scale, "stitches")
-
     def rows(self, asked: Asked, length: Fraction) -> int:
         along_fabric = replace(asked, size=length)
         return count(along_fabric, self.h, self.scale.row_multiple, self.scale, "rows")
@@ -123,7 +120,7 @@ class _Work:
             around = self.asked_for(plan, "circumference", ("start",))
             multiple = self.scale.stitch_multiple
             if around:
-                self.stitches = self.count(around)
+                self.stitches = count(around, self.w, multiple, self.scale, "stitches")
                 self.report(around, self.stitches * self.w)
             else:
                 assert plan.stitches is not None  # check_round_template saw to it
@@ -251,27 +248,16 @@ class _Work:
         grown = radius - Fraction(self.radius)
         rounds = self.rows(asked, grown)
         flat = flat_increases(self.w, self.h)
-        a_round = float(plan.increases or flat)
-        counts = disc(self.stitches, a_round, rounds)
-        multiple = self.scale.stitch_multiple
-        if multiple != Multiple():
-            end = max(multiple.smallest, whole(Fraction(counts[-1]), multiple))
-            counts = straight(self.stitches, end, rounds)
+        counts = disc_counts(plan, self.stitches, rounds, self.scale)
         reached = 2 * (Fraction(self.radius) + rounds * self.h)
         self.report(across, reached)
         self.report(around, counts[-1] * self.w)
-        return Counts.of(counts), Fraction(0), flatness(a_round, flat)
+        return Counts.of(counts), Fraction(0), flatness(float(plan.increases or flat), flat)
 
     def _cone(self, plan: RoundPlan, path: Path) -> tuple[Counts, Fraction, None]:
         across = self.asked_for(plan, "to_diameter", path)
         around = self.asked_for(plan, "to_circumference", path)
-        if plan.to_stitches is not None:
-            end = plan.to_stitches
-        else:
-            asked = across or around
-            assert asked is not None
-            size = Fraction(float(asked.size) * pi) if across else asked.size
-            end = self.count(replace(asked, size=size))
+        end = cone_end(plan, self.asked, path, self.scale)
         width = end * float(self.w) / (2 * pi)
         height = self.asked_for(plan, "height", path)
         if height:

@@ -15,7 +15,7 @@ _NUMBER = r"(?<![\w./])(?:\d+ \d+/\d+|\d+/\d+|\d+(?:\.\d+)?)(?![\w/])"
 _COUNTS = rf"{_NUMBER}(?:, (?:{_NUMBER}|…))*"
 _RANGE = rf"{_NUMBER}–{_NUMBER}"
 # Counts that end a row, "(6, 4, 2 sts)", are one figure: sizes may have more or fewer of them.
-# So is a range, "65–68": both of its ends stand together.
+# So is a range: both of its ends stand together.
 _FIGURE = re.compile(rf"(?<=\(){_COUNTS}(?= sts)|{_RANGE}|{_NUMBER}")
 _MOST_COMPARED = 250_000
 """Pairs of steps: texts longer than this are merged at their two ends only."""

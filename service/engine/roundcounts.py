@@ -1,0 +1,55 @@
+"""Stitches that a disc or a cone comes to, from its plan."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from fractions import Fraction
+from math import pi
+
+from .counting import Scale, asked_for, count
+from .errors import Path
+from .rounding import Multiple, whole
+from .roundplans import RoundPlan
+from .rounds import disc, flat_increases, straight
+
+
+def disc_counts(plan: RoundPlan, before: int, rounds: int, scale: Scale) -> tuple[int, ...]:
+    """Stitches of a disc's rounds: increases from the gauge, unless they are chosen.
+
+    Where there is a multiple, the last round keeps it. Source: geometry.
+
+    >>> base = RoundPlan("base", "disc", increases=6)
+    >>> disc_counts(base, 0, 3, Scale(Fraction(5), Fraction(5), Multiple(4)))
+    (7, 13, 20)
+    """
+    counts = disc(
+        before,
+        float(plan.increases or flat_increases(scale.stitch_width, scale.row_height)),
+        rounds,
+    )
+    multiple = scale.stitch_multiple
+    if multiple != Multiple():
+        end = max(multiple.smallest, whole(Fraction(counts[-1]), multiple))
+        counts = straight(before, end, rounds)
+    return counts
+
+
+def cone_end(plan: RoundPlan, asked: Mapping[str, Fraction], path: Path, scale: Scale) -> int:
+    """Stitches of a cone's last round; lengths in millimetres. Raises Refused.
+
+    Source: geometry.
+
+    >>> from .terms import Term
+    >>> mouth = RoundPlan("mouth", "cone", to_diameter=Term("across"))
+    >>> cone_end(mouth, {"across": Fraction(100)}, (), Scale(Fraction(5), Fraction(5)))
+    63
+    """
+    if plan.to_stitches is not None:
+        return plan.to_stitches
+    across = asked_for(plan.to_diameter, asked, (*path, "to_diameter"))
+    wanted = across or asked_for(plan.to_circumference, asked, (*path, "to_circumference"))
+    assert wanted is not None  # check_round_template saw to it
+    size = Fraction(float(wanted.size) * pi) if across else wanted.size
+    around = replace(wanted, size=size)
+    return count(around, scale.stitch_width, scale.stitch_multiple, scale, "stitches")
