@@ -7,11 +7,12 @@ from dataclasses import replace
 from fractions import Fraction
 from math import pi
 
-from .counting import Scale, asked_for, count
-from .errors import Path
+from .counting import Asked, Scale, asked_for, count, not_in_multiple
+from .errors import Path, Refused
 from .rounding import Multiple, whole
 from .roundplans import RoundPlan
 from .rounds import disc, flat_increases, straight
+from .terms import Term
 
 
 def disc_counts(plan: RoundPlan, before: int, rounds: int, scale: Scale) -> tuple[int, ...]:
@@ -46,10 +47,34 @@ def cone_end(plan: RoundPlan, asked: Mapping[str, Fraction], path: Path, scale: 
     63
     """
     if plan.to_stitches is not None:
+        multiple = scale.stitch_multiple
+        if not multiple.allows(plan.to_stitches):
+            here = ("template", *path, "to_stitches")
+            raise not_in_multiple(here, plan.to_stitches, "stitches", multiple)
         return plan.to_stitches
     across = asked_for(plan.to_diameter, asked, (*path, "to_diameter"))
     wanted = across or asked_for(plan.to_circumference, asked, (*path, "to_circumference"))
     assert wanted is not None  # check_round_template saw to it
-    size = Fraction(float(wanted.size) * pi) if across else wanted.size
-    around = replace(wanted, size=size)
-    return count(around, scale.stitch_width, scale.stitch_multiple, scale, "stitches")
+    if across:
+        around = Fraction(float(across.size) * pi)
+        wanted = replace(across, size=around, back=lambda size: Fraction(float(size) / pi))
+    return count(wanted, scale.stitch_width, scale.stitch_multiple, scale, "stitches")
+
+
+def rounds_along(length: Fraction, path: Path, scale: Scale) -> int:
+    """Rounds along a profile, in millimetres.
+
+    Raises Refused where there are none; no one length of a profile says how long it is.
+    Source: geometry.
+
+    >>> rounds_along(Fraction(48), (), Scale(Fraction(5), Fraction(5)))
+    10
+    """
+    try:
+        along = Asked(length, path, Term(None))
+        return count(along, scale.row_height, scale.row_multiple, scale, "rows")
+    except Refused as refused:
+        told = ((r, r.permitted) for r in refused.refusals if isinstance(r.permitted, dict))
+        raise Refused(
+            *(replace(r, permitted={"rounds": permitted["rows"]}) for r, permitted in told)
+        ) from None
