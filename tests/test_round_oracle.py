@@ -228,6 +228,11 @@ class Plan:
                 made.pop()
         elif made[-1] < FEWEST:
             raise Refusal("/template/sections/0/profile")
+        elif (self.wide.multiple, self.wide.plus) != (1, 0):
+            # What the multiple adds to the last round or takes off it is led to evenly.
+            end = self.wide.nearest(Fraction(made[-1]), "nearest") or self.wide.fewest
+            step = Fraction(end - made[-1], rounds)
+            made = [n + half_up(i * step) for i, n in enumerate(made, 1)]
         return made, None
 
     def signed(self, term: Any) -> float:

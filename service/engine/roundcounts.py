@@ -78,3 +78,18 @@ def rounds_along(length: Fraction, path: Path, scale: Scale) -> int:
         raise Refused(
             *(replace(r, permitted={"rounds": permitted["rows"]}) for r, permitted in told)
         ) from None
+
+
+def led(counts: tuple[int, ...], multiple: Multiple) -> tuple[int, ...]:
+    """The counts with a last round that the multiple allows, led to it evenly.
+
+    Source: common-practice.
+
+    >>> led((10, 20, 29, 33), Multiple(4)), led((10, 20, 29, 34), Multiple(4))
+    ((10, 20, 28, 32), (11, 21, 31, 36))
+    """
+    if multiple == Multiple():
+        return counts
+    end = max(multiple.smallest, whole(Fraction(counts[-1]), multiple))
+    more = straight(0, end - counts[-1], len(counts))
+    return tuple(n + extra for n, extra in zip(counts, more, strict=True))

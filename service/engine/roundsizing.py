@@ -12,7 +12,7 @@ from .edgings import Extent
 from .errors import Findings, Path, Refusal, Refused
 from .foundation import Turning, foundation
 from .profile import Profile, profile
-from .roundcounts import cone_end, disc_counts, rounds_along
+from .roundcounts import cone_end, disc_counts, led, rounds_along
 from .rounding import MOST_ROWS, MOST_STITCHES, whole
 from .roundplans import RoundPlan, RoundTemplate, StartPlan, segments_of
 from .rounds import (
@@ -304,6 +304,8 @@ class _Work:
                         f"the profile ends with {counts[-1]} stitches: let it close, or end wider",
                         {"or": '"closes": true', "fewest_stitches": FEWEST_IN_RING})
             )  # fmt: skip
+        else:
+            counts = led(counts, self.scale.stitch_multiple)
         self._report_profile(plan, path, shape, counts, rounds)
         way = shape.length * len(counts) / rounds
         return Counts.of(counts), Fraction(shape.height(way)), None

@@ -278,6 +278,34 @@ def score(order: ProjectOrder, fitted: dict[str, Fitted]) -> tuple[float, float,
     return max(errors), sum(errors), moved
 
 
+def test_what_no_count_drives_weighs_in_the_choice() -> None:
+    # A row multiple of 2 and 10 mm rows. An arch of 67 mm over half of it straight is 100.5 mm and
+    # 10 rows: its inset of 14 mm is a stitch, 28.6 % off, whatever its width. So the worst cannot
+    # be less than that, and the panel may be moved as far if the sum is less; the sum decides:
+    # 100 mm to 12 stitches is 20 %, and 120 mm to 10 is 16.7 %.
+    square_stitches = square(10, 10)
+    arch = PieceOrder(square_stitches, KINDS["arch"], {})
+    panel = PieceOrder(square_stitches, KINDS["panel"], {})
+    order = ProjectOrder(
+        ("one",),
+        (
+            ProjectPiece("arch", arch, {"width": Fraction(100), "inset": Fraction(14),
+                                        "height": Fraction(67)}),
+            ProjectPiece("panel", panel, {"width": Fraction(120), "height": Fraction(50)}),
+        ),
+        (SeamOrder("foot", (EdgeOrder("arch", "foundation"), EdgeOrder("panel", "foundation")),
+                   "stitch-for-stitch"),),
+        MOST_OFF,
+    )  # fmt: skip
+    made = fit(order, ((0, 1),), "one", Budget())
+    assert off(made["arch"].sized, "inset", Fraction(14)) == Fraction(2, 7)
+    # 11 and 11 are 10 % and 8.3 %, 18.3 % in all: more than 16.7 % for the panel alone, which is
+    # past the eighth that it may be moved.
+    assert [one.sized.foundation.stitches for one in made.values()] == [11, 11]
+    wider = fit(replace(order, most_off=Fraction(1, 4)), ((0, 1),), "one", Budget())
+    assert [one.sized.foundation.stitches for one in wider.values()] == [10, 10]
+
+
 def test_no_counts_of_rounds_and_outlines_are_better() -> None:
     dice, judged = random.Random("shapes of pieces"), {"agree": 0, "moved": 0, "refused": 0}
     seen: dict[str, int] = dict.fromkeys(KINDS, 0)
