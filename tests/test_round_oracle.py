@@ -32,6 +32,7 @@ from .test_oracle import (
     mm,
     near,
     no_disagreement,
+    out_of_range,
     same,
 )
 from .test_oracle import Random as Flat
@@ -364,7 +365,11 @@ def judge(client: FlaskClient, order: Json) -> None:
         start, sections = template["start"], template["sections"]
     status, answer = ask(client, "pieces", order)
     plan, wrong = Plan(asked), set[str]()
+    if isinstance(template, str):  # limits are told before anything is counted
+        wrong = out_of_range(template, order["measurements"])
     try:
+        if wrong:
+            raise Refusal(min(wrong))
         plan.begin(start)
         for section in sections:
             plan.add(section)
