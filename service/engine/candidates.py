@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
 from .counting import Asked, Scale, count
-from .rounding import MOST_ROWS, MOST_STITCHES, Multiple
+from .errors import Refused
+from .rounding import MOST_ROWS, MOST_STITCHES, Multiple, Rounding
 from .templates import Term
 
 MOST_STEPS = 100_000
 """Work of one request: candidates, options and sizings looked at."""
+
+
+Limit = Callable[[Fraction], Fraction]
+"""The most a measurement may be off, from how far off its nearest count is."""
 
 
 class TooMuchWork(Exception):
@@ -41,48 +47,104 @@ class Candidate:
 
 
 @dataclass(frozen=True, slots=True)
+class Ruler:
+    """Between a measurement and its count: lengths of the measurement, in millimetres.
+
+    near: the count that a length comes to by itself, Refused where there is none; made: what a
+    count comes to; ask: the length to ask for so as to get it.
+    """
+
+    near: Callable[[Fraction], int]
+    made: Callable[[int], Fraction]
+    ask: Callable[[int], Fraction]
+
+
+@dataclass(frozen=True, slots=True)
 class Counted:
-    """How a measurement is counted: its term, and the multiple its counts must keep."""
+    """How a measurement is counted, and the multiple and rounding its counts must keep.
 
-    term: Term
-    multiple: Multiple
-    scale: Scale
+    ruler: as the piece's other measurements make it; hangs: whether it differs with those that
+    stand before it, as a cone's height does with its widths.
+    """
+
     what: Literal["stitches", "rows"]
+    multiple: Multiple
+    rounding: Rounding
+    ruler: Callable[[Mapping[str, Fraction]], Ruler]
+    hangs: bool = False
 
-    @property
-    def unit(self) -> Fraction:
-        return self.scale.stitch_width if self.what == "stitches" else self.scale.row_height
-
-    def nearest(self, asked: Fraction) -> Candidate:
+    def nearest(self, asked: Fraction, values: Mapping[str, Fraction]) -> Candidate:
         """The count that ``asked`` millimetres come to by themselves; Refused where none does."""
-        length = Asked(
-            self.term.of({self.term.measurement or "": asked}) or Fraction(0), (), self.term
-        )
-        return self._candidate(
-            count(length, self.unit, self.multiple, self.scale, self.what), asked
-        )
+        ruler = self.ruler(values)
+        return self._candidate(ruler, ruler.near(asked), asked)
 
-    def _candidate(self, number: int, asked: Fraction, moved: bool = False) -> Candidate:
-        made = self.term.measurement_from(number * self.unit)
-        return Candidate(number, made if moved else asked, abs(made - asked) / asked, moved)
+    def _candidate(
+        self, ruler: Ruler, number: int, asked: Fraction, moved: bool = False
+    ) -> Candidate:
+        value = ruler.ask(number) if moved else asked
+        return Candidate(number, value, abs(ruler.made(number) - asked) / asked, moved)
 
-    def candidates(self, asked: Fraction, limit: Fraction, budget: Budget) -> list[Candidate]:
-        """The counts no further than ``limit`` off, the least error first.
+    def candidates(
+        self, asked: Fraction, values: Mapping[str, Fraction], limit: Limit, budget: Budget
+    ) -> list[Candidate]:
+        """The counts no further off than ``limit`` makes of the nearest's error, the least first.
 
-        Counts keep the rounding asked for: at least is never below, at most never above.
+        Counts keep the rounding asked for: at least is never below, at most never above. None
+        where the nearest itself is refused.
         """
-        nearest = self.nearest(asked)
-        found = [nearest] if nearest.error <= limit else []
-        ways = {"nearest": (1, -1), "at-least": (1,), "at-most": (-1,)}[self.scale.rounding]
+        try:
+            ruler = self.ruler(values)
+            nearest = self._candidate(ruler, ruler.near(asked), asked)
+        except Refused:
+            return []
+        most_off = limit(nearest.error)
+        found = [nearest] if nearest.error <= most_off else []
+        ways = {"nearest": (1, -1), "at-least": (1,), "at-most": (-1,)}[self.rounding]
         most = MOST_STITCHES if self.what == "stitches" else MOST_ROWS
         for way in ways:
-            number = nearest.count + way * self.multiple.multiple
+            number, before = nearest.count + way * self.multiple.multiple, nearest.error
             while self.multiple.smallest <= number <= most:
                 budget.spend()
-                candidate = self._candidate(number, asked, moved=True)
-                if candidate.error > limit:
+                candidate = self._candidate(ruler, number, asked, moved=True)
+                # What comes of a count may be uneven by a stitch: it is over when it gets worse.
+                if candidate.error > most_off and candidate.error >= before:
                     break
-                if candidate.value > 0:
+                if candidate.value > 0 and candidate.error <= most_off:
                     found.append(candidate)
-                number += way * self.multiple.multiple
+                number, before = number + way * self.multiple.multiple, candidate.error
         return sorted(found, key=lambda c: (c.error, c.moved, c.count))
+
+
+def plain(
+    term: Term,
+    unit: Fraction,
+    multiple: Multiple,
+    scale: Scale,
+    what: Literal["stitches", "rows"],
+) -> Counted:
+    """A measurement of so many ``unit`` millimetres. Source: common-practice.
+
+    >>> width = plain(Term("width"), Fraction(5), Multiple(), Scale(Fraction(5), Fraction(4)),
+    ...     "stitches")
+    >>> near = width.candidates(Fraction(52), {}, lambda least: Fraction(1, 10), Budget())
+    >>> [(c.count, int(c.value), c.moved) for c in near]
+    [(10, 52, False), (11, 55, True)]
+    """
+
+    def made(number: int) -> Fraction:
+        return term.measurement_from(number * unit)
+
+    def near(asked: Fraction) -> int:
+        return count(length_of(term, asked), unit, multiple, scale, what)
+
+    ruler = Ruler(near, made, made)
+    return Counted(what, multiple, scale.rounding, lambda _: ruler)
+
+
+def length_of(term: Term, asked: Fraction) -> Asked:
+    """The length that a term makes of a measurement asked for. Source: common-practice.
+
+    >>> length_of(Term("width", Fraction(1, 2)), Fraction(9)).size
+    Fraction(9, 2)
+    """
+    return Asked(term.of({term.measurement or "": asked}) or Fraction(0), (), term)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil, floor
@@ -30,16 +30,21 @@ class Scale:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A length that was asked for (millimetres), the term it came by, and the field to point at."""
+    """A length that was asked for (millimetres), the term it came by, and the field to point at.
+
+    Where the length is not what is counted, as a diameter is not, ``size`` is what is counted of
+    it and ``back`` leads from there to the length.
+    """
 
     size: Fraction
     path: Path
     term: Term
+    back: Callable[[Fraction], Fraction] = Fraction
 
     def limit(self, size: Fraction, units: System, up: bool) -> dict[str, object]:
         """What to ask for to come to ``size``, to a thousandth on the side that works."""
         unit = "cm" if units == "metric" else "in"
-        thousandths = self.term.measurement_from(size) / MILLIMETRES[unit] * 1000
+        thousandths = self.term.measurement_from(self.back(size)) / MILLIMETRES[unit] * 1000
         return {"value": (ceil(thousandths) if up else floor(thousandths)) / 1000, "unit": unit}
 
 
@@ -87,9 +92,10 @@ def count(
             Refusal(
                 "measurement-too-small",
                 asked.path,
-                f"{written(asked.size, scale.units)} is {float(asked.size / unit):.2f} {what} at"
-                f" this gauge; {_of(least, multiple, what)} needs at least"
-                f" {written(needs, scale.units, 4, up=True)}",
+                f"{written(asked.back(asked.size), scale.units)} is"
+                f" {float(asked.size / unit):.2f} {what} at this gauge;"
+                f" {_of(least, multiple, what)} needs at least"
+                f" {written(asked.back(needs), scale.units, 4, up=True)}",
                 {"minimum": asked.limit(needs, scale.units, up=True), what: least},
             )
         )
@@ -98,8 +104,8 @@ def count(
             Refusal(
                 "measurement-too-large",
                 asked.path,
-                f"{written(asked.size, scale.units)} is {found} {what} at this gauge; at most"
-                f" {most} are reckoned",
+                f"{written(asked.back(asked.size), scale.units)} is {found} {what} at this gauge;"
+                f" at most {most} are reckoned",
                 {"maximum": asked.limit(most * unit, scale.units, up=False), what: most},
             )
         )

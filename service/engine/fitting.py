@@ -11,10 +11,11 @@ from .candidates import MOST_STEPS, Budget, TooMuchWork
 from .dependence import reading, references
 from .errors import Findings, Path, Refusal, Refused
 from .hinges import counted, direct, foretell, hinges
+from .options import Chosen, Member, off
 from .projectorder import ProjectOrder, Reference, SeamOrder
 from .seams import agrees, ease, edge_count
 from .sizing import PieceOrder, Sized
-from .solving import Chosen, Member, solve
+from .solving import solve
 from .worked import any_size, size_any
 
 
@@ -157,11 +158,11 @@ def _joined(
         asked = _asked(order, i, size_name, _made(near, best.options))
         wanted = near[member.name].order
         shifts = tuple(
-            Shift(name, member.counted[name].what, member.counted[name].nearest(asked[name]).count,
-                  c.count)
+            Shift(name, counted.what, counted.nearest(asked[name], option.values).count, c.count)
             for name, c in option.candidates.items()
+            for counted in (member.counted[name],)
             if c.moved
-        )  # fmt: skip
+        )
         driven = replace(wanted, template=any_size(wanted.template), measurements=option.values)
         made[member.name] = Fitted(asked, driven, option.sized or size_any(driven), shifts)
     return made
@@ -273,6 +274,7 @@ def _member(
     return Member(
         name=asked_for.name,
         counted=counted(wanted, nearest.asked),
+        near={name: off(nearest.sized, name, length) for name, length in nearest.asked.items()},
         hinges=hinges(wanted.template, nearest.asked, edges, seen),
         fixed=fixed,
         asked=asked,

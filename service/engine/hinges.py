@@ -4,21 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from fractions import Fraction
-from typing import Literal
 
-from .candidates import Candidate, Counted
+from .candidates import Candidate, Counted, plain
 from .errors import Path
 from .projectorder import EdgeOrder, Reference
+from .roundhinges import counted_round
 from .roundplans import RoundTemplate
 from .sizing import PieceOrder, scale_of
-from .templates import SectionPlan, Template
+from .templates import SectionPlan, Template, terms_of
+from .terms import Term
 from .worked import terms_of_any
 
 
 def counted(order: PieceOrder, asked: Mapping[str, Fraction]) -> dict[str, Counted]:
     """How each measurement that was asked for is counted, by the first part of the piece it sizes.
 
-    Source: common-practice.
+    What no one count drives is left out, and stays as it is asked: what goes in at an outline's
+    edges, lengths of a profile, places and sizes of openings. Source: common-practice.
 
     >>> from .gauge import square
     >>> from .templates import FoundationPlan, MeasurementPlan, Term
@@ -27,40 +29,36 @@ def counted(order: PieceOrder, asked: Mapping[str, Fraction]) -> dict[str, Count
     >>> counted(PieceOrder(square(16, 19), tab, {}), {"width": Fraction(9)})["width"].what
     'stitches'
     """
+    if isinstance(order.template, RoundTemplate):
+        return counted_round(order, asked)
     template, scale, found = order.template, scale_of(order), {}
-    used = terms_of_any(template)
+    used = terms_of(template)
     for plan in template.measurements:
         if plan.name not in asked:
             continue
         path, term = used[plan.name][0]
-        what = _counted_in(template, path)
-        if what == "rows":
+        if path == ("foundation", "width") or path[2:] == ("to_width",):
+            width, multiple = scale.stitch_width, scale.stitch_multiple
+            found[plan.name] = plain(term, width, multiple, scale, "stitches")
+        elif path[0] == "sections":
             section = template.sections[int(path[1])]
-            own = section.row_multiple if isinstance(section, SectionPlan) else None
-            found[plan.name] = Counted(term, own or scale.row_multiple, scale, "rows")
-        elif what == "stitches":
-            found[plan.name] = Counted(term, scale.stitch_multiple, scale, "stitches")
+            height, multiple = scale.row_height, section.row_multiple or scale.row_multiple
+            tall = term if path[2:] == ("height",) else _whole_rise(section, used[plan.name])
+            if tall:
+                found[plan.name] = plain(tall, height, multiple, scale, "rows")
     return found
 
 
-def _counted_in(
-    template: Template | RoundTemplate, path: Path
-) -> Literal["rows", "stitches"] | None:
-    """What whole numbers of a measurement comes to; None where it is not so simple.
-
-    The segments of an outline or profile, a disc's diameter and a cone's height are such: what
-    is asked of those stays as it is, and their counts with it.
-    """
-    if path in (("foundation", "width"), ("start", "circumference")):
-        return "stitches"
-    if path[0] != "sections" or len(path) != 3:
+def _whole_rise(section: SectionPlan, uses: list[tuple[Path, Term]]) -> Term | None:
+    """The height of an outline, where one measurement and nothing else makes it."""
+    if any(path[-1] != "up" or path[1] != uses[0][0][1] for path, _ in uses):
         return None
-    section = template.sections[int(path[1])]
-    if path[2] == "height":
-        return None if section.shape == "cone" else "rows"
-    if path[2] == "to_width" or (path[2] == "to_circumference" and section.shape == "cone"):
-        return "stitches"
-    return None
+    edge = section.edge_plans()[str(uses[0][0][2])]
+    ups = [s.points[-1].up if s.points else s.up for s in edge]
+    terms = [up for up in ups if up]
+    name, times = uses[0][1].measurement, sum((up.times for up in terms), Fraction(0))
+    alone = all(up.measurement == name and not up.plus for up in (*terms, *(t for _, t in uses)))
+    return Term(name, times) if alone else None
 
 
 def hinges(
@@ -81,7 +79,11 @@ def hinges(
     frozenset({'width'})
     """
     used = terms_of_any(template)
-    if isinstance(template, RoundTemplate) or any(s.shape == "outline" for s in template.sections):
+    if isinstance(template, RoundTemplate):
+        level = {m for m, uses in used.items() if any(p[-1] != "height" for p, _ in uses)}
+        # Rounds are no edge, so heights are free; but for those that what follows reaches over.
+        return frozenset(used if seen or any(s.reaches for s in template.sections) else level)
+    if template.openings or any(s.shape == "outline" for s in template.sections):
         return frozenset(used)  # there rows and stitches hang on each other
     tall = {m for m, uses in used.items() if any(p[-1] == "height" for p, _ in uses)}
     wide = {m for m, uses in used.items() if any(p[-1] != "height" for p, _ in uses)}
@@ -170,7 +172,7 @@ def foretell(
     >>> tell and tell({"width": three})[edge]
     3
     """
-    if isinstance(template, RoundTemplate):
+    if isinstance(template, RoundTemplate) or template.openings:
         return None
     parts = {edge: _parts(template, asked, edge) for edge in edges}
     if not all(s.shape == "even" for s in template.sections) or None in parts.values():

@@ -8,6 +8,7 @@ from typing import Annotated
 
 from .fitting import Fitted
 from .projectorder import EdgeOrder, ProjectOrder, Ratio, SeamOrder
+from .roundplans import RoundTemplate
 from .seams import ease, edge_count
 from .sizeset import label, one_text
 
@@ -119,14 +120,18 @@ def _seam(seam: SeamOrder, pieces: Mapping[str, Fitted]) -> str:
     if abs(left_over) >= 1:  # less than a stitch or row is no ease, only a ratio that has a rest
         longer, what = (first, left_over) if left_over > 0 else (second, -left_over)
         by += f", easing in the {float(what):.2g} that the {longer.piece} has over"
-    return f"Join the {edge_name(first)} to the {edge_name(second)}, {by}: {how}."
+    ends = [
+        edge_name(e, isinstance(pieces[e.piece].order.template, RoundTemplate)) for e in seam.edges
+    ]
+    return f"Join the {ends[0]} to the {ends[1]}, {by}: {how}."
 
 
-def edge_name(edge: EdgeOrder) -> str:
+def edge_name(edge: EdgeOrder, in_the_round: bool = False) -> str:
     """An edge in words. Source: common-practice.
 
     >>> edge_name(EdgeOrder("case", "left", "body"))
     "left edge of the case's body"
     """
-    side = {"foundation": "foundation", "last-row": "last row"}.get(edge.edge, f"{edge.edge} edge")
+    last = "last round" if in_the_round else "last row"
+    side = {"foundation": "foundation", "last-row": last}.get(edge.edge, f"{edge.edge} edge")
     return f"{side} of the {edge.piece}" + (f"'s {edge.section}" if edge.section else "")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from fractions import Fraction
 from math import hypot, pi, sqrt
@@ -12,7 +12,8 @@ from .edgings import Extent
 from .errors import Findings, Path, Refusal, Refused
 from .foundation import Turning, foundation
 from .profile import Profile, profile
-from .rounding import MOST_ROWS, MOST_STITCHES, Multiple, whole
+from .roundcounts import cone_end, disc_counts, led, rounds_along
+from .rounding import MOST_ROWS, MOST_STITCHES, whole
 from .roundplans import RoundPlan, RoundTemplate, StartPlan, segments_of
 from .rounds import (
     FEWEST_IN_RING,
@@ -23,7 +24,6 @@ from .rounds import (
     RoundSized,
     Start,
     along,
-    disc,
     flat_increases,
     flatness,
     runs,
@@ -109,11 +109,11 @@ class _Work:
             finished = asked.term.measurement_from(Fraction(came_to))
             self.came_to.setdefault(asked.term.measurement, finished)
 
-    def count(self, asked: Asked) -> int:
-        return count(asked, self.w, self.scale.stitch_multiple, self.scale, "stitches")
-
-    def rows(self, asked: Asked, length: Fraction) -> int:
-        along_fabric = replace(asked, size=length)
+    def rows(
+        self, asked: Asked, length: Fraction, back: Callable[[Fraction], Fraction] = Fraction
+    ) -> int:
+        """Rounds of a length along the fabric; ``back`` leads from there to what was asked."""
+        along_fabric = replace(asked, size=length, back=back)
         return count(along_fabric, self.h, self.scale.row_multiple, self.scale, "rows")
 
     def begin(self, plan: StartPlan) -> None:
@@ -123,7 +123,7 @@ class _Work:
             around = self.asked_for(plan, "circumference", ("start",))
             multiple = self.scale.stitch_multiple
             if around:
-                self.stitches = self.count(around)
+                self.stitches = count(around, self.w, multiple, self.scale, "stitches")
                 self.report(around, self.stitches * self.w)
             else:
                 assert plan.stitches is not None  # check_round_template saw to it
@@ -153,11 +153,11 @@ class _Work:
                     "oval-not-longer",
                     length.path,
                     "an oval is longer than it is wide: a disc is as long as it is wide",
-                    {"minimum": width.limit(width.size, self.scale.units, up=True)},
+                    {"minimum": length.limit(width.size + self.w, self.scale.units, up=True)},
                 )
             )
         side = max(1, whole((length.size - width.size) / self.w))
-        rounds = self.rows(width, width.size / 2)
+        rounds = self.rows(width, width.size / 2, lambda half: 2 * half)
         self.report(length, 2 * rounds * self.h + side * self.w)
         self.report(width, 2 * rounds * self.h)
         return side
@@ -228,7 +228,8 @@ class _Work:
                         {"minimum": least},
                     )
                 )  # fmt: skip
-            rounds = self.rows(reaches, left)
+            below = self.rounds * self.h
+            rounds = self.rows(reaches, left, lambda more: below + more)
             self.report(reaches, (self.rounds + rounds) * self.h)
         else:
             rounds = self._fixed(plan.rounds, path)
@@ -248,35 +249,33 @@ class _Work:
         asked = across or around
         assert asked is not None
         radius = asked.size / 2 if across else Fraction(float(asked.size) / (2 * pi))
-        grown = radius - Fraction(self.radius)
-        rounds = self.rows(asked, grown)
+        before = Fraction(self.radius)
+
+        def back(more: Fraction) -> Fraction:
+            end = before + more
+            return 2 * end if across else Fraction(2 * pi * float(end))
+
+        rounds = self.rows(asked, radius - before, back)
         flat = flat_increases(self.w, self.h)
-        a_round = float(plan.increases or flat)
-        counts = disc(self.stitches, a_round, rounds)
-        multiple = self.scale.stitch_multiple
-        if multiple != Multiple():
-            end = max(multiple.smallest, whole(Fraction(counts[-1]), multiple))
-            counts = straight(self.stitches, end, rounds)
+        counts = disc_counts(plan, self.stitches, rounds, self.scale)
         reached = 2 * (Fraction(self.radius) + rounds * self.h)
         self.report(across, reached)
         self.report(around, counts[-1] * self.w)
-        return Counts.of(counts), Fraction(0), flatness(a_round, flat)
+        return Counts.of(counts), Fraction(0), flatness(float(plan.increases or flat), flat)
 
     def _cone(self, plan: RoundPlan, path: Path) -> tuple[Counts, Fraction, None]:
         across = self.asked_for(plan, "to_diameter", path)
         around = self.asked_for(plan, "to_circumference", path)
-        if plan.to_stitches is not None:
-            end = plan.to_stitches
-        else:
-            asked = across or around
-            assert asked is not None
-            size = Fraction(float(asked.size) * pi) if across else asked.size
-            end = self.count(replace(asked, size=size))
+        end = cone_end(plan, self.asked, path, self.scale)
         width = end * float(self.w) / (2 * pi)
         height = self.asked_for(plan, "height", path)
         if height:
-            slant = Fraction(hypot(float(height.size), width - self.radius))
-            rounds = self.rows(height, slant)
+            wider = width - self.radius
+
+            def back(slant: Fraction) -> Fraction:
+                return Fraction(sqrt(max(0.0, float(slant) ** 2 - wider**2)))
+
+            rounds = self.rows(height, Fraction(hypot(float(height.size), wider)), back)
         else:
             rounds = self._fixed(plan.rounds, path)
         rise = Fraction(sqrt(max(0.0, float(rounds * self.h) ** 2 - (width - self.radius) ** 2)))
@@ -293,8 +292,7 @@ class _Work:
                         "the profile passes its own axis: it goes further in than it is wide",
                         {"furthest_in_mm": round(max(shape.radii), 3)})
             )  # fmt: skip
-        longest = Asked(Fraction(shape.length), ("template", *path, "profile"), plan.profile[0].up)
-        rounds = count(longest, self.h, self.scale.row_multiple, self.scale, "rows")
+        rounds = rounds_along(Fraction(shape.length), ("template", *path, "profile"), self.scale)
         counts = along(shape, self.w, rounds)
         if plan.closes:
             # The rounds that come to nothing are drawn together instead of worked.
@@ -306,6 +304,8 @@ class _Work:
                         f"the profile ends with {counts[-1]} stitches: let it close, or end wider",
                         {"or": '"closes": true', "fewest_stitches": FEWEST_IN_RING})
             )  # fmt: skip
+        else:
+            counts = led(counts, self.scale.stitch_multiple)
         self._report_profile(plan, path, shape, counts, rounds)
         way = shape.length * len(counts) / rounds
         return Counts.of(counts), Fraction(shape.height(way)), None

@@ -7,6 +7,7 @@ from math import ceil, floor
 
 from .errors import Findings, Path
 from .projectorder import EdgeOrder, ProjectOrder, SeamOrder
+from .roundplans import RoundTemplate
 from .sizing import PieceOrder, Sized
 
 
@@ -76,8 +77,8 @@ def counts_that_agree(seam: SeamOrder, edge: EdgeOrder, counted: int) -> set[int
 def check_seams(order: ProjectOrder) -> None:
     """Whether each seam joins edges that there are, in a way that fits them.
 
-    Raises Refused for an unknown piece or section, an edge joined to itself, and edges that are
-    not counted alike. Source: common-practice.
+    Raises Refused for an unknown piece or section, an edge that a piece in the round has not, an
+    edge joined to itself, and edges that are not counted alike. Source: common-practice.
 
     >>> check_seams(ProjectOrder(("one",), ()))
     """
@@ -95,6 +96,7 @@ def check_seams(order: ProjectOrder) -> None:
                 )
             else:
                 _check_section(edge, pieces[edge.piece], path, found)
+                _check_open(edge, pieces[edge.piece], path, found)
         first, second = seam.edges
         if first == second:
             found.add(
@@ -131,4 +133,22 @@ def _check_section(edge: EdgeOrder, order: PieceOrder | None, path: Path, found:
             (*path, "section"),
             f"the {order.template.name} template has no section {edge.section}",
             names,
+        )
+
+
+def _check_open(edge: EdgeOrder, order: PieceOrder | None, path: Path, found: Findings) -> None:
+    """A piece in the round has its last round to be joined, unless it closes, and a chain start."""
+    if order is None or not isinstance(order.template, RoundTemplate):
+        return
+    template = order.template
+    there = ["foundation"] if template.start.kind == "chain" else []
+    if not (template.sections and template.sections[-1].closes):
+        there.append("last-row")
+    if edge.edge not in there:
+        found.add(
+            "no-such-edge",
+            (*path, "edge"),
+            f"{edge.piece} is worked in the round and has no {edge.edge} edge;"
+            f" {' or '.join(there) or 'none of its edges'} can be joined",
+            there,
         )

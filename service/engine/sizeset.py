@@ -13,8 +13,10 @@ from .instructions import Instruction
 
 _NUMBER = r"(?<![\w./])(?:\d+ \d+/\d+|\d+/\d+|\d+(?:\.\d+)?)(?![\w/])"
 _COUNTS = rf"{_NUMBER}(?:, (?:{_NUMBER}|…))*"
+_RANGE = rf"{_NUMBER}–{_NUMBER}"
 # Counts that end a row, "(6, 4, 2 sts)", are one figure: sizes may have more or fewer of them.
-_FIGURE = re.compile(rf"(?<=\(){_COUNTS}(?= sts)|{_NUMBER}")
+# So is a range: both of its ends stand together.
+_FIGURE = re.compile(rf"(?<=\(){_COUNTS}(?= sts)|{_RANGE}|{_NUMBER}")
 _MOST_COMPARED = 250_000
 """Pairs of steps: texts longer than this are merged at their two ends only."""
 
@@ -37,6 +39,8 @@ def one_text(texts: tuple[str, ...]) -> str | None:
     'Ch 31 (43). (30 (42) sts)'
     >>> one_text(("Rows 2–57: Ch 1, turn.", "Rows 2–71: Ch 1, turn."))
     'Rows 2–57 (71): Ch 1, turn.'
+    >>> one_text(("Rows 65–68: Work as Row 64.", "Rows 116–126: Work as Row 115."))
+    'Rows 65–68 (116–126): Work as Row 64 (115).'
     >>> one_text(("Repeat once more.", "Repeat 2 more times."))
     """
     if len({_wording(text) for text in texts}) > 1:
@@ -49,13 +53,17 @@ def one_text(texts: tuple[str, ...]) -> str | None:
 
 
 def _wording(text: str) -> str:
-    return _FIGURE.sub("#", text)
+    return _FIGURE.sub(lambda figure: "#–#" if "–" in figure[0] else "#", text)
 
 
 def _figure(sizes: tuple[str, ...]) -> str:
+    """One figure for all sizes; ranges that begin alike tell their beginning once."""
     first, *rest = sizes
     if not rest or set(rest) == {first}:
         return first
+    begun = {size.split("–")[0] for size in sizes}
+    if "–" in first and len(begun) == 1:
+        rest = [size.split("–")[1] for size in rest]
     return f"{first} ({('; ' if any(',' in s for s in sizes) else ', ').join(rest)})"
 
 
@@ -66,19 +74,25 @@ def own_text(text: str, size: int, sizes: int) -> str:
 
     >>> own_text("Ch 31 (43, 55). (30 (42, 54) sts)", 1, 3)
     'Ch 43. (42 sts)'
+    >>> own_text("Rows 65–68 (116–126): Work as Row 64 (115).", 1, 2)
+    'Rows 116–126: Work as Row 115.'
     """
     if sizes == 1:
         return text
     more = sizes - 2
     lists = rf"(?<=\()({_COUNTS}) \(({_COUNTS}(?:; {_COUNTS}){{{more}}})\)(?= sts)"
-    figures = rf"({_NUMBER}) \(({_NUMBER}(?:, {_NUMBER}){{{more}}})\)"
+    ranges, figures = (
+        rf"({figure}) \(({figure}(?:, {figure}){{{more}}})\)" for figure in (_RANGE, _NUMBER)
+    )
 
     def own(match: re.Match[str], apart: str) -> str:
         first, rest = match.groups()
         return str([first, *(rest.split(apart) if more else [rest])][size])
 
     text = re.sub(lists, lambda m: own(m, "; "), text)
-    return re.sub(figures, lambda m: own(m, ", "), text)
+    for figure in (ranges, figures):
+        text = re.sub(figure, lambda m: own(m, ", "), text)
+    return text
 
 
 def label(size: str) -> str:

@@ -8,14 +8,14 @@ the smaller counts. Windows of candidates are widened until none outside can be 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import replace
 from fractions import Fraction
 from itertools import product
 from math import prod
 
-from .candidates import Budget, Candidate, Counted
-from .errors import Refused
+from .candidates import Budget, Candidate
+from .options import Chosen, Member, Option, Solution, off
 from .projectorder import EdgeOrder, SeamOrder
 from .seams import agrees, counts_that_agree, edge_count
 from .sizing import Sized
@@ -26,65 +26,6 @@ FIRST_WINDOWS = tuple(Fraction(n, 100) for n in (1, 2, 4, 8, 16, 32, 64))
 
 Limit = Callable[[str, str, Fraction], Fraction]
 """The most a measurement may be off: from its piece, its name, and its least error."""
-
-
-@dataclass(frozen=True, slots=True)
-class Option:
-    """A piece with its counts chosen, what its joined edges count, and how far off it is.
-
-    sized is None as long as the edges are foretold and the piece has not been made.
-    """
-
-    candidates: Mapping[str, Candidate]
-    values: Mapping[str, Fraction]
-    edges: Mapping[EdgeOrder, int]
-    sized: Sized | None
-
-    @property
-    def worst(self) -> Fraction:
-        return max((c.error for c in self.candidates.values()), default=Fraction(0))
-
-    @property
-    def cost(self) -> tuple[Fraction, int, tuple[int, ...]]:
-        """Sum of errors, counts moved, counts: compared in that order."""
-        chosen = self.candidates.values()
-        errors = sum((c.error for c in chosen), Fraction(0))
-        return errors, sum(c.moved for c in chosen), tuple(c.count for c in chosen)
-
-
-Chosen = Mapping[str, Option]
-
-
-@dataclass(frozen=True, slots=True)
-class Member:
-    """A piece as the search sees it.
-
-    counted: its measurements that were asked for and are counted; hinges: those of them that
-    joined edges and other pieces hang on; fixed: whether what is asked hangs on no other piece
-    of the group; asked: what is asked of it, once the pieces before it are chosen; size: the
-    piece in those measurements, None where it cannot be made; edges: those that are joined;
-    read: what other pieces of the group take from it; direct: edges that count as one measurement
-    does, and so many more; foretell: the edges from the counts alone,
-    where every choice can be made and no piece reads it.
-    """
-
-    name: str
-    counted: Mapping[str, Counted]
-    hinges: frozenset[str]
-    fixed: bool
-    asked: Callable[[Chosen], Mapping[str, Fraction] | None]
-    size: Callable[[Mapping[str, Fraction]], Sized | None]
-    edges: tuple[EdgeOrder, ...]
-    read: Callable[[Sized], tuple[object, ...]]
-    direct: Mapping[EdgeOrder, tuple[str, int]]
-    foretell: Callable[[Mapping[str, Candidate]], Mapping[EdgeOrder, int]] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Solution:
-    options: Chosen
-    worst: Fraction
-    cost: tuple[Fraction, int, tuple[tuple[int, ...], ...]]
 
 
 def solve(
@@ -100,7 +41,7 @@ def solve(
     >>> solve((), (), Fraction(1, 4), Budget()).worst
     Fraction(0, 1)
     """
-    search = _Search(members, seams, budget)
+    search = _Search(members, seams, most_off, budget)
 
     def capped(limit: Fraction, least: Fraction) -> Fraction:
         return min(max(limit, least), max(most_off, least))
@@ -129,16 +70,22 @@ class _Search:
     """Options piece by piece, in an order that meets each seam early."""
 
     def __init__(
-        self, members: tuple[Member, ...], seams: tuple[SeamOrder, ...], budget: Budget
+        self,
+        members: tuple[Member, ...],
+        seams: tuple[SeamOrder, ...],
+        most_off: Fraction,
+        budget: Budget,
     ) -> None:
-        self.members, self.seams, self.budget = members, seams, budget
+        self.members, self.seams, self.most_off, self.budget = members, seams, most_off, budget
         self.names = [m.name for m in members]
         self.sized: dict[tuple[object, ...], Sized | None] = {}
         self.least: dict[tuple[str, str], Fraction] = {}
         for member in members:
             asked = member.asked({}) if member.fixed else None
             for name, counted in member.counted.items() if asked else ():
-                self.least[member.name, name] = counted.nearest(asked[name]).error  # type: ignore[index]
+                if not counted.hangs:
+                    least = counted.nearest(asked[name], asked).error  # type: ignore[index,arg-type]
+                    self.least[member.name, name] = least
         # Least error there must be in the pieces from each place on: the worst, and the sum.
         self.ahead: list[tuple[Fraction, Fraction]] = [(Fraction(0), Fraction(0))]
         for member in reversed(members):
@@ -160,9 +107,9 @@ class _Search:
         for member in self.members:
             asked = member.asked({}) if member.fixed else None
             if asked is not None:
-                windows = self._windows(member, asked, {})
                 for edge, (name, more) in member.direct.items():
-                    seen[edge] = {c.count + more for c in windows[name]}
+                    near = self._window(member, name, asked, asked, {})
+                    seen[edge] = {c.count + more for c in near}
         for seam in self.seams:
             one, other = seam.edges
             if one in seen and other in seen:
@@ -247,38 +194,58 @@ class _Search:
             self.options[key] = self._options(member, asked, only)
         return self.options[key]
 
-    def _windows(
-        self, member: Member, asked: Mapping[str, Fraction], only: Mapping[str, frozenset[int]]
-    ) -> dict[str, list[Candidate]]:
-        """The candidates of each measurement; none where the nearest itself is refused."""
-        windows: dict[str, list[Candidate]] = {}
-        for name, counted in member.counted.items():
-            try:
-                least = counted.nearest(asked[name]).error
-            except Refused:
-                windows[name] = []
-                continue
-            limit = self.limit(member.name, name, least)
-            near = counted.candidates(asked[name], limit, self.budget)
-            windows[name] = [c for c in near if name not in only or c.count in only[name]]
-        return windows
+    def _window(
+        self,
+        member: Member,
+        name: str,
+        asked: Mapping[str, Fraction],
+        values: Mapping[str, Fraction],
+        only: Mapping[str, frozenset[int]],
+    ) -> list[Candidate]:
+        """The candidates of a measurement, where those it hangs on are at ``values``."""
+        counted = member.counted[name]
+        if counted.hangs:
+            self.budget.spend(SIZING)
+        near = counted.candidates(
+            asked[name], values, lambda least: self.limit(member.name, name, least), self.budget
+        )
+        return [c for c in near if name not in only or c.count in only[name]]
 
     def _options(
         self, member: Member, asked: Mapping[str, Fraction], only: Mapping[str, frozenset[int]]
     ) -> list[Option]:
         """The options that others can tell apart, and of those alike the ones that can be best."""
-        windows = self._windows(member, asked, only)
-        hinges = [name for name in windows if name in member.hinges]
-        free = [name for name in windows if name not in member.hinges]
+        windows = {
+            name: self._window(member, name, asked, asked, only)
+            for name, counted in member.counted.items()
+            if not counted.hangs
+        }
         if not all(windows.values()):
             return []
+        hinges = [name for name in member.counted if name in member.hinges]
+        free = [name for name in member.counted if name not in member.hinges]
         kept: dict[tuple[object, ...], list[Option]] = {}
 
-        def keep(*candidates: Candidate) -> bool:
-            if self.incumbent and self._too_far(member, candidates):
+        def hinged(
+            names: list[str], chosen: dict[str, Candidate]
+        ) -> Iterator[dict[str, Candidate]]:
+            if not names:
+                yield chosen
+                return
+            name, *rest = names
+            for candidate in window(name, chosen):
+                yield from hinged(rest, {**chosen, name: candidate})
+
+        def window(name: str, chosen: Mapping[str, Candidate]) -> list[Candidate]:
+            if name in windows:
+                return windows[name]
+            values = {**asked, **{m: c.value for m, c in chosen.items()}}
+            return self._window(member, name, asked, values, only)
+
+        def keep(chosen: Mapping[str, Candidate]) -> bool:
+            if self.incumbent and self._too_far(member, chosen.values()):
                 return True  # and so is all else with these
-            by_name = dict(zip((*hinges, *free), candidates, strict=True))
-            option = self._option(member, asked, {name: by_name[name] for name in windows})
+            option = self._option(member, asked, {name: chosen[name] for name in member.counted})
             if option is None:
                 return False
             read = member.read(option.sized) if option.sized else ()
@@ -287,11 +254,14 @@ class _Search:
                 alike.append(option)
             return True
 
-        for hinged in product(*(windows[name] for name in hinges)):
+        for chosen in hinged(hinges, {}):
+            others = {name: window(name, chosen) for name in free}
+            if not all(others.values()):
+                continue
             # Where the nearest of all others can be made with these, nothing is better.
-            if not keep(*hinged, *(windows[name][0] for name in free)):
-                for others in product(*(windows[name] for name in free)):
-                    keep(*hinged, *others)
+            if not keep({**chosen, **{name: near[0] for name, near in others.items()}}):
+                for picked in product(*others.values()):
+                    keep({**chosen, **dict(zip(free, picked, strict=True))})
         return sorted(
             (o for alike in kept.values() for o in alike), key=lambda o: (o.worst, o.cost)
         )
@@ -306,7 +276,15 @@ class _Search:
         sized = self._size(member, values)
         if sized is None:
             return None
-        return Option(candidates, values, {e: edge_count(sized, e) for e in member.edges}, sized)
+        kept = {
+            name: off(sized, name, length)
+            for name, length in asked.items()
+            if name not in candidates
+        }
+        if any(e > max(self.most_off, member.near.get(name, e)) for name, e in kept.items()):
+            return None
+        edges = {e: edge_count(sized, e) for e in member.edges}
+        return Option(candidates, values, edges, sized, tuple(kept.values()))
 
     def _too_far(self, member: Member, candidates: Iterable[Candidate]) -> bool:
         """Whether a piece is worse than the best solution, the others being at their least."""

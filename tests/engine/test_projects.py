@@ -28,7 +28,7 @@ from service.engine.projectorder import (
 )
 from service.engine.projects import Project, project
 from service.engine.rounding import Multiple
-from service.engine.sizeset import label, own_text
+from service.engine.sizeset import label, one_text, own_text
 from service.engine.sizing import PieceOrder
 from service.engine.templates import FoldPlan
 from service.engine.yarn import YarnOrder
@@ -268,6 +268,59 @@ def test_everything_that_does_not_hold_together_is_told_at_once() -> None:
     }
 
 
+def test_a_piece_in_the_round_is_joined_where_it_is_open() -> None:
+    order = ProjectOrder(
+        ("one",),
+        (
+            a_piece("ball", "ball", diameter=60),
+            a_piece("cup", "cup", diameter=80, height=110),
+            a_piece("tube", "tube", circumference=160, height=50),
+            a_piece("panel", "panel", width=160, height=50),
+        ),
+        (
+            seam("ball/last-row", "panel/foundation"),
+            seam("cup/foundation", "panel/foundation"),
+            seam("cup/last-row", "panel/last-row"),
+            seam("tube/foundation", "tube/last-row"),
+            seam("tube/left", "panel/left", "row-for-row"),
+        ),
+    )
+    with pytest.raises(Refused) as refused:
+        project(order)
+    assert [(r.path[1], r.code, r.permitted) for r in refused.value.refusals] == [
+        (0, "no-such-edge", []),
+        (1, "no-such-edge", ["last-row"]),
+        (4, "no-such-edge", ["foundation", "last-row"]),
+    ]
+
+
+def test_a_cup_s_diameter_is_moved_for_its_rim() -> None:
+    # By hand: square stitches of 10 mm, so a disc of n rounds has round(2 pi n) stitches: 25 of 4
+    # rounds, 31 of 5 and 19 of 3. A band of 300 mm joined to a cup of 80 mm: the cup at 5 rounds
+    # is 25 % off and a band of 31 is 3.3 %; at 4 rounds, it is 0 and the band of 25 is 16.7 %.
+    order = ProjectOrder(
+        ("one",),
+        (
+            a_piece("cup", "cup", TEN, diameter=80, height=60),
+            a_piece("rim", "band", TEN, length=300, depth=20),
+        ),
+        (seam("cup/last-row", "rim/foundation"),),
+    )
+    assert [(m.piece, m.chosen) for m in project(order).moved] == [("rim", 25)]
+    # A rim of 320 mm: 25 stitches are 21.9 % off, which is less than the 25 % of 5 rounds; one of
+    # 350 mm is 28.6 % off there, and at 5 rounds only 11.4 %.
+    for length, moved in ((320, [("rim", 25)]), (350, [("cup", 5), ("rim", 31)])):
+        rim = a_piece("rim", "band", TEN, length=length, depth=20)
+        made = project(replace(order, pieces=(order.pieces[0], rim)))
+        assert [(m.piece, m.chosen) for m in made.moved] == moved
+    diameter = made.pieces[0].sizes["one"].measurements["diameter"]
+    assert (diameter.asked, diameter.finished) == (80, 100)
+    assert made.assembly[0].text == (
+        "Join the last round of the cup to the foundation of the rim, stitch for stitch: 31"
+        " stitches."
+    )
+
+
 def test_circles_are_told_from_their_first_piece() -> None:
     order = ProjectOrder(
         ("one",),
@@ -360,6 +413,22 @@ def test_the_kit_is_written_for_both_sizes_at_once() -> None:
     assert case[5] == "Rows 2–63 (114): Ch 1, turn, sc in each st to end. (19 (38) sts)"
     assert strap[1] == "Ch 145."
     assert_each_size_can_be_read_out(made)
+
+
+def test_a_range_of_rows_stands_together_in_each_size() -> None:
+    # As the trade writes it: the smallest size's range, and the others' in brackets.
+    # Source: common-practice.
+    told = one_text(("Rows 65–68: Work as Row 64.", "Rows 116–126: Work as Row 115.",
+                     "Rows 70–90: Work as Row 69."))  # fmt: skip
+    assert told == "Rows 65–68 (116–126, 70–90): Work as Row 64 (115, 69)."
+    assert [own_text(told, i, 3) for i in range(3)][1:] == [
+        "Rows 116–126: Work as Row 115.",
+        "Rows 70–90: Work as Row 69.",
+    ]
+    # Where all begin alike, the beginning is told once.
+    assert one_text(("Rounds 2–9: Even.", "Rounds 2–12: Even.")) == "Rounds 2–9 (12): Even."
+    # Rows that one size works once and the other over again are steps apart.
+    assert one_text(("Row 2: Even.", "Rows 2–9: Even.")) is None
 
 
 def test_each_size_can_be_read_out_of_the_text_for_all() -> None:
