@@ -39,15 +39,17 @@ class Fitted:
 
 
 def fit(
-    left: Edge, right: Edge, start: int, rows: int, rules: Rules, scale: Scale, path: Path
-) -> Fitted:
+    left: Edge, right: Edge, start: int, rows: int, rules: Rules, scale: Scale, path: Path,
+    worked: int = 0, lost: tuple[int, ...] = (0, 0),
+) -> Fitted:  # fmt: skip
     """The rows of a section that follows two edges, from ``start`` stitches.
 
     The outline is stretched or squeezed to its whole rows and read at the middle of each, so that
     the same piece upside down has the same counts; each edge takes the stitch nearest to it there,
     ties to the wider row. Where that changes more in a row than the rules allow, the rows are the
     closest that keep to them; the last row keeps the stitch multiple. A row narrower than a stitch
-    has one. Work is by row. Raises Refused where there is nothing left to work before the last
+    has one. With rows ``worked``, ``start`` stitches are left and each edge has ``lost`` so many.
+    Work is by row. Raises Refused where there is nothing left to work before the last
     row, or no rows keep the rules. Source: geometry.
 
     >>> from .curves import Curve
@@ -58,7 +60,10 @@ def fit(
     >>> float(made.off.left)
     1.25
     """
-    exact = [_exact(edge, rows, scale.stitch_width) for edge in (left, right)]
+    exact = [
+        [x - gone for x in _exact(edge, rows, scale.stitch_width)[worked:]]
+        for edge, gone in zip((left, right), lost, strict=True)
+    ]
     _check_widths(start, exact[0], exact[1], scale, path)
     wanted = _at_least_one(start, exact[0], exact[1])
     most = rules.max_change or MOST_CHANGE

@@ -7,13 +7,14 @@ from dataclasses import replace
 from fractions import Fraction
 from math import hypot, pi, sqrt
 
-from .counting import Asked, Scale, asked_for, count, not_in_multiple
+from .counting import Asked, Scale, asked_for, not_in_multiple
 from .edgings import Extent
 from .errors import Findings, Path, Refusal, Refused
-from .foundation import Turning, foundation
+from .foundation import Turning
 from .profile import Profile, profile
+from .roundbegun import RoundBegun, joined
 from .rounding import MOST_ROWS, MOST_STITCHES, Multiple, whole
-from .roundplans import RoundPlan, RoundTemplate, StartPlan, segments_of
+from .roundplans import RoundPlan, RoundTemplate, segments_of
 from .rounds import (
     FEWEST_IN_RING,
     Counts,
@@ -21,7 +22,6 @@ from .rounds import (
     RoundSection,
     RoundSize,
     RoundSized,
-    Start,
     along,
     disc,
     flat_increases,
@@ -30,15 +30,20 @@ from .rounds import (
     straight,
 )
 from .roundwords import in_words
+from .roundwork import Work
 
 RING_CHAIN = 4
 """Chains of a ring made of chain rather than a loop of yarn. Source: common-practice."""
 
 
 def build_rounds(
-    template: RoundTemplate, asked: Mapping[str, Fraction], turn: Turning, scale: Scale
+    template: RoundTemplate,
+    asked: Mapping[str, Fraction],
+    turn: Turning,
+    scale: Scale,
+    begun: RoundBegun | None = None,
 ) -> RoundSized:
-    """Size start and sections one upon another; ``asked`` in millimetres.
+    """Size start and sections one upon another, keeping what is ``begun``; lengths in millimetres.
 
     Raises Refused with everything that stands in the way. Source: geometry.
 
@@ -53,7 +58,7 @@ def build_rounds(
     (6, 13, 19, 25, 31, 38, 44, 50, 57, 63)
     """
     found = Findings()
-    work = _Work(asked, turn, scale, template)
+    work = _Work(asked, turn, scale, template, begun)
     with found.collecting():
         work.begin(template.start)
     if not found.refusals:
@@ -68,7 +73,7 @@ def build_rounds(
     side = (work.start.side_stitches or 0) * scale.stitch_width
     across = Fraction(widest * float(scale.stitch_width) / pi)
     if side:
-        across = 2 * work.rounds * scale.row_height + side
+        across = 2 * work.along_fabric + side
     return RoundSized(
         work.start,
         tuple(work.sections),
@@ -76,103 +81,30 @@ def build_rounds(
         work.came_to,
         Extent(across, work.rise),
         work.blunted,
+        begun,
     )
 
 
-class _Work:
-    """The work so far: its stitches, rounds and radius."""
-
-    def __init__(
-        self, asked: Mapping[str, Fraction], turn: Turning, scale: Scale, template: RoundTemplate
-    ) -> None:
-        self.asked, self.turn, self.scale, self.template = asked, turn, scale, template
-        self.w, self.h = scale.stitch_width, scale.row_height
-        self.start: Start | None = None
-        self.stitches = self.rounds = 0
-        self.rise = Fraction(0)
-        self.sections: list[RoundSection] = []
-        self.counts: list[Counts] = []
-        self.came_to: dict[str, Fraction] = {}
-        self.blunted = False
-
-    @property
-    def radius(self) -> float:
-        """Of the work as it stands; the straight sides of an oval do not count."""
-        side = 2 * (self.start.side_stitches or 0) if self.start else 0
-        return max(0, self.stitches - side) * float(self.w) / (2 * pi)
-
-    def asked_for(self, plan: RoundPlan | StartPlan, name: str, path: Path) -> Asked | None:
-        return asked_for(getattr(plan, name), self.asked, (*path, name))
-
-    def report(self, asked: Asked | None, came_to: float | Fraction) -> None:
-        if asked and asked.term.measurement:
-            finished = asked.term.measurement_from(Fraction(came_to))
-            self.came_to.setdefault(asked.term.measurement, finished)
-
-    def count(self, asked: Asked) -> int:
-        return count(asked, self.w, self.scale.stitch_multiple, self.scale, "stitches")
-
-    def rows(self, asked: Asked, length: Fraction) -> int:
-        along_fabric = replace(asked, size=length)
-        return count(along_fabric, self.h, self.scale.row_multiple, self.scale, "rows")
-
-    def begin(self, plan: StartPlan) -> None:
-        side = None
-        made = None
-        if plan.kind == "chain":
-            around = self.asked_for(plan, "circumference", ("start",))
-            multiple = self.scale.stitch_multiple
-            if around:
-                self.stitches = self.count(around)
-                self.report(around, self.stitches * self.w)
-            else:
-                assert plan.stitches is not None  # check_round_template saw to it
-                if not multiple.allows(plan.stitches):
-                    path = ("template", "start", "stitches")
-                    raise not_in_multiple(path, plan.stitches, "stitches", multiple)
-                self.stitches = plan.stitches
-        elif plan.kind == "oval":
-            side = self._side(plan)
-            made = foundation(side + 2, self.turn)
-            self.stitches = 2 * side
-        chain = made.chain if made else self.stitches if plan.kind == "chain" else None
-        self.start = Start(
-            plan.kind, chain, made.first_stitch_in_chain if made else None,
-            self.turn.chains, self.turn.counts, self.stitches, side,
-        )  # fmt: skip
-
-    def _side(self, plan: StartPlan) -> int:
-        """Stitches along a straight side: the length over the width."""
-        length = self.asked_for(plan, "length", ("start",))
-        width = self.asked_for(plan, "width", ("start",))
-        assert length is not None
-        assert width is not None
-        if length.size <= width.size:
-            raise Refused(
-                Refusal(
-                    "oval-not-longer",
-                    length.path,
-                    "an oval is longer than it is wide: a disc is as long as it is wide",
-                    {"minimum": width.limit(width.size, self.scale.units, up=True)},
-                )
-            )
-        side = max(1, whole((length.size - width.size) / self.w))
-        rounds = self.rows(width, width.size / 2)
-        self.report(length, 2 * rounds * self.h + side * self.w)
-        self.report(width, 2 * rounds * self.h)
-        return side
+class _Work(Work):
+    """Its sections, one upon another."""
 
     def add(self, plan: RoundPlan, index: int) -> None:
         path: Path = ("sections", index)
         shape = {
             "even": self._even, "disc": self._disc, "cone": self._cone, "profile": self._profile,
         }[plan.shape]  # fmt: skip
-        before, radius = self.stitches, self.radius
+        before, radius, hand = self.stitches, self.radius, self.hand
+        self.ahead = self.begun.ahead(index, self.h) if self.begun and hand else Fraction(0)
         counts, rise, flat = shape(plan, path)
+        if hand:
+            counts = self._sound(counts, ("template", *path))
+            counts = hand if self.ended else joined(hand, counts, self.rounds + 1, plan.name)
         counts = self._sound(counts, ("template", *path))
         self.stitches = counts.last
         first, self.rounds = self.rounds + 1, self.rounds + counts.rounds
         self.rise += rise
+        along_fabric = counts.rounds * self.h + self.ahead
+        self.along_fabric += along_fabric
         self.counts.append(counts)
         schedule = runs(before, counts)
         self.sections.append(
@@ -188,7 +120,7 @@ class _Work:
                     Fraction(2 * pi * radius) if not before else before * self.w,
                     counts.last * self.w,
                     Fraction(counts.last * float(self.w) / pi),
-                    counts.rounds * self.h,
+                    along_fabric,
                     rise,
                 ),
                 flatness=flat,
@@ -215,26 +147,32 @@ class _Work:
         height = self.asked_for(plan, "height", path)
         reaches = self.asked_for(plan, "reaches", path)
         if height:
-            rounds = self.rows(height, height.size)
-            self.report(height, rounds * self.h)
+            rounds = self.left(height, height.size)
+            self.report(height, rounds * self.h + self.ahead)
         elif reaches:
-            left = reaches.size - self.rounds * self.h
-            least = reaches.limit((self.rounds + 1) * self.h, self.scale.units, up=True)
-            if left < self.h / 2:
-                raise Refused(
-                    Refusal(
-                        "already-longer", reaches.path,
-                        f"{self.rounds} rounds already reach this length before the {plan.name}",
-                        {"minimum": least},
-                    )
-                )  # fmt: skip
-            rounds = self.rows(reaches, left)
-            self.report(reaches, (self.rounds + rounds) * self.h)
+            rounds = self._reaching(plan, reaches)
+            self.report(reaches, self.along_fabric + rounds * self.h + self.ahead)
         else:
             rounds = self._fixed(plan.rounds, path)
-        return Counts(((self.stitches, rounds),)), rounds * self.h, None
+        stitches = self.hand.last if self.hand else self.stitches
+        return Counts(((stitches, rounds),)), rounds * self.h + self.ahead, None
+
+    def _reaching(self, plan: RoundPlan, reaches: Asked) -> int:
+        left = reaches.size - self.along_fabric
+        least = reaches.limit(self.along_fabric + self.h, self.scale.units, up=True)
+        if left < self.h / 2 and not self.hand:
+            raise Refused(
+                Refusal(
+                    "already-longer", reaches.path,
+                    f"{self.rounds} rounds already reach this length before the {plan.name}",
+                    {"minimum": least},
+                )
+            )  # fmt: skip
+        return self.left(reaches, left)
 
     def _fixed(self, rounds: int | None, path: Path) -> int:
+        if self.ended and self.hand:
+            return self.hand.rounds
         assert rounds is not None  # check_round_template saw to it
         multiple = self.scale.row_multiple
         if not multiple.allows(rounds):
@@ -249,7 +187,7 @@ class _Work:
         assert asked is not None
         radius = asked.size / 2 if across else Fraction(float(asked.size) / (2 * pi))
         grown = radius - Fraction(self.radius)
-        rounds = self.rows(asked, grown)
+        rounds = self.left(asked, grown)
         flat = flat_increases(self.w, self.h)
         a_round = float(plan.increases or flat)
         counts = disc(self.stitches, a_round, rounds)
@@ -257,15 +195,18 @@ class _Work:
         if multiple != Multiple():
             end = max(multiple.smallest, whole(Fraction(counts[-1]), multiple))
             counts = straight(self.stitches, end, rounds)
-        reached = 2 * (Fraction(self.radius) + rounds * self.h)
+        reached = 2 * (Fraction(self.radius) + rounds * self.h + self.ahead)
         self.report(across, reached)
-        self.report(around, counts[-1] * self.w)
+        last = self.hand.last if self.ended and self.hand else counts[-1]
+        self.report(around, last * self.w)
         return Counts.of(counts), Fraction(0), flatness(a_round, flat)
 
     def _cone(self, plan: RoundPlan, path: Path) -> tuple[Counts, Fraction, None]:
         across = self.asked_for(plan, "to_diameter", path)
         around = self.asked_for(plan, "to_circumference", path)
-        if plan.to_stitches is not None:
+        if self.ended and self.hand:
+            end = self.hand.last
+        elif plan.to_stitches is not None:
             end = plan.to_stitches
         else:
             asked = across or around
@@ -276,10 +217,11 @@ class _Work:
         height = self.asked_for(plan, "height", path)
         if height:
             slant = Fraction(hypot(float(height.size), width - self.radius))
-            rounds = self.rows(height, slant)
+            rounds = self.left(height, slant)
         else:
             rounds = self._fixed(plan.rounds, path)
-        rise = Fraction(sqrt(max(0.0, float(rounds * self.h) ** 2 - (width - self.radius) ** 2)))
+        along_fabric = float(rounds * self.h + self.ahead)
+        rise = Fraction(sqrt(max(0.0, along_fabric**2 - (width - self.radius) ** 2)))
         self.report(across, end * float(self.w) / pi)
         self.report(around, end * self.w)
         self.report(height, rise)
@@ -294,7 +236,7 @@ class _Work:
                         {"furthest_in_mm": round(max(shape.radii), 3)})
             )  # fmt: skip
         longest = Asked(Fraction(shape.length), ("template", *path, "profile"), plan.profile[0].up)
-        rounds = count(longest, self.h, self.scale.row_multiple, self.scale, "rows")
+        rounds = self.rows(longest, longest.size - self.ahead)
         counts = along(shape, self.w, rounds)
         if plan.closes:
             # The rounds that come to nothing are drawn together instead of worked.
@@ -306,6 +248,9 @@ class _Work:
                         f"the profile ends with {counts[-1]} stitches: let it close, or end wider",
                         {"or": '"closes": true', "fewest_stitches": FEWEST_IN_RING})
             )  # fmt: skip
+        if self.ended and self.hand:
+            rounds += self.hand.rounds - len(counts)
+            counts = tuple(self.hand)
         self._report_profile(plan, path, shape, counts, rounds)
         way = shape.length * len(counts) / rounds
         return Counts.of(counts), Fraction(shape.height(way)), None
@@ -316,7 +261,7 @@ class _Work:
         """A measurement of the profile came to as much more or less as the profile's widest."""
         widest = max(shape.radii)
         wider = max(counts) * float(self.w) / (2 * pi * widest) if widest else 1.0
-        longer = float(rounds * self.h) / shape.length
+        longer = float(rounds * self.h + self.ahead) / shape.length
         for j, segment in enumerate(plan.profile):
             for name, scale in (("out", wider), ("up", longer)):
                 asked = asked_for(getattr(segment, name), self.asked, (*path, "profile", j, name))
