@@ -8,9 +8,17 @@ from typing import Any
 
 from marshmallow import Schema
 
-from ..engine import ask_buttonhole, ask_edging, ask_gauge, ask_shaping, patterns, projects
+from ..engine import (
+    ask_buttonhole,
+    ask_edging,
+    ask_gauge,
+    ask_gauge_check,
+    ask_shaping,
+    patterns,
+    projects,
+)
 from ..engine.gauge import GaugeAnswer
-from . import piece_requests, project_requests, requests
+from . import gauge_check_requests, piece_requests, project_requests, requests
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,5 +71,11 @@ OPERATIONS: tuple[Operation, ...] = (
         "What gauge does this swatch give, before and after blocking, how sure is it, and where"
         " does it sit in the published range for the yarn weight?",
         requests.GaugeRequest, GaugeAnswer, ask_gauge.gauge,
+    ),
+    Operation(
+        "gauge-checks", "Check the work against its plan", "Make a piece",
+        "The work on the hook measures this: is it on course, and if not what changes from here?",
+        gauge_check_requests.GaugeCheckRequest, ask_gauge_check.GaugeCheck,
+        ask_gauge_check.gauge_check,
     ),
 )  # fmt: skip

@@ -60,7 +60,9 @@ def begin(
 
 
 def section_at(
-    order: ContinueOrder, sections: tuple[Section, ...] | tuple[RoundSection, ...]
+    order: ContinueOrder,
+    sections: tuple[Section, ...] | tuple[RoundSection, ...],
+    field: str = "continue_after",
 ) -> int:
     """Which section the row lies in; one may have more rows than planned, and not fewer than none.
 
@@ -71,14 +73,14 @@ def section_at(
     names = [s.name for s in sections]
     if order.section not in names:
         detail = f"there is no section {order.section}; there are {', '.join(names)}"
-        found.add("unknown-section", ("continue_after", "section"), detail, names)
+        found.add("unknown-section", (field, "section"), detail, names)
         found.settle()
     index = names.index(order.section)
     first = sections[index].first_row
     if order.row < first:
         found.add(
             "row-before-section",
-            ("continue_after", "row"),
+            (field, "row"),
             f"the {order.section} begins with row {first}; row {order.row} is before it",
             {"minimum": first},
         )

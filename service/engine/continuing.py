@@ -15,7 +15,9 @@ from .shaping import Schedule, check_pace, plan, plan_every
 from .shapingtext import in_words
 
 if TYPE_CHECKING:
+    from .rounds import RoundSized
     from .sections import Section, Sizing
+    from .sizing import Sized
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,8 +26,8 @@ class ContinueOrder:
 
     row: of the piece, as its instructions and checkpoints number them. stitches: on the hook;
     None is as planned. height: from the foundation to the hook, as a tape reads it. planned: the
-    gauge that the rows so far were planned by, where it is another. section_done: whether the
-    section ends with this row.
+    gauge that the rows so far were planned by, where it is another; plan: their counts, where they
+    are known. section_done: whether the section ends with this row.
     """
 
     section: str
@@ -34,6 +36,7 @@ class ContinueOrder:
     height: Fraction | None = None
     planned: Gauge | None = None
     section_done: bool = False
+    plan: Sized | RoundSized | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -47,8 +47,8 @@ class RoundMade:
     cautions: tuple[Caution, ...]
 
 
-def make_round(order: PieceOrder) -> RoundMade:
-    """The whole piece; raises Refused with everything that stands in the way.
+def make_round(order: PieceOrder, begun: RoundBegun | None = None) -> RoundMade:
+    """The whole piece, what is ``begun`` gone on with; raises Refused with what is in the way.
 
     Source: common-practice.
     """
@@ -70,7 +70,7 @@ def make_round(order: PieceOrder) -> RoundMade:
     if sound and gauge.kind.makes_rows:
         with found.collecting():
             sized = build_rounds(
-                template, settled.sized_by, turn, _scale(order, template), _begun(order)
+                template, settled.sized_by, turn, _scale(order, template), begun or _begun(order)
             )
     hole = None
     if sized and order.button:
@@ -92,7 +92,8 @@ def _begun(order: PieceOrder) -> RoundBegun | None:
         order, gauge=at.planned or order.gauge, continue_after=None, button=None, closure=None,
         edging=None, yarn=None, max_change=None, detail="runs",
     )  # fmt: skip
-    return begin_rounds(at, make_round(before).sized, order.gauge)
+    plan = at.plan if isinstance(at.plan, RoundSized) else make_round(before).sized
+    return begin_rounds(at, plan, order.gauge)
 
 
 def _scale(order: PieceOrder, template: RoundTemplate) -> Scale:

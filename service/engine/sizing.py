@@ -174,7 +174,7 @@ def size(order: PieceOrder) -> Sized:
         foundation=foundation(stitches, turn),
         sections=sections,
         measurements=settled.told(
-            _measures(template, settled.wanted, stitches, sections, openings, scale)
+            measures_of(template, settled.wanted, stitches, sections, openings, scale)
         ),
         extent=extent_of(stitches, sections, scale.stitch_width),
         totals=Totals(
@@ -189,7 +189,7 @@ def size(order: PieceOrder) -> Sized:
 def _begun(order: PieceOrder, at: ContinueOrder) -> Worked:
     """What is worked, by the plan that the rows so far were planned by."""
     before = replace(order, gauge=at.planned or order.gauge, continue_after=None, detail="runs")
-    planned = size(before)
+    planned = at.plan if isinstance(at.plan, Sized) else size(before)
     return begin(at, planned.foundation.stitches, planned.sections, planned.openings, order.gauge)
 
 
@@ -229,7 +229,7 @@ def _foundation_stitches(template: Template, asked: Mapping[str, Fraction], scal
     return plan.stitches
 
 
-def _measures(
+def measures_of(
     template: Template,
     asked: Mapping[str, Fraction],
     stitches: int,
@@ -237,7 +237,10 @@ def _measures(
     openings: tuple[Opening, ...],
     scale: Scale,
 ) -> dict[str, Measure]:
-    """What each measurement came to, read off the first part of the piece that uses it."""
+    """What each measurement came to, read off the first part of the piece that uses it.
+
+    Source: geometry.
+    """
     made: dict[str, Measure] = {}
     used = terms_of(template)
     for plan in template.measurements:
