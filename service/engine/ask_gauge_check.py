@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from math import hypot
 from typing import Annotated
 
 from .cautions import Caution
@@ -77,7 +78,11 @@ class Expected:
     asked: Annotated[Length | None, "as asked, or as the companion wants it"]
     finished: Annotated[Length, "what it comes to at the combined gauge"]
     difference: Annotated[Length | None, "finished less asked"]
-    interval: Annotated[tuple[Length, Length], "least and most it is likely to come to"]
+    interval: Annotated[
+        tuple[Length, Length],
+        "least and most it is likely to come to: what stitch, row and tape may each be off moves it"
+        " by so much, squares added",
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +111,15 @@ METHOD = (
     "swatch and work, each weighed by one over its uncertainty squared: the swatch counted to a"
     " quarter stitch and read to 2 mm, the work as well as the tape reads; where they differ by"
     " more than both may be off, the swatch is held to know that much less of the work"
+)
+
+
+NOTHING_MENDS = Caution(
+    "nothing-mends",
+    "At the gauge that the work has, the piece can neither go on to what was asked nor be begun"
+    " again to it. Ask /v1/pieces for it at the combined gauge, and it says what stands in the way.",
+    ("measured",),
+    "common-practice",
 )
 
 
@@ -154,13 +168,17 @@ def gauge_check(order: GaugeCheckOrder) -> GaugeCheck:
         _rounded(piece, plan, order.companion),
     )  # fmt: skip
     off = not seen.on_course or not mending.near(finished)[0]
+    mended = corrections(mending) if off else ()
+    cautions = _cautions(piece.gauge, stitch, row)
+    if off and not mended:
+        cautions = (*cautions, NOTHING_MENDS)
     return GaugeCheck(
         seen,
         GaugeHad(_to_use(had), stitch, row, METHOD, SOURCES["taylor-errors"]),
-        {name: _expected(asked.get(name), size, (stitch, row)) for name, size in finished.items()},
-        corrections(mending) if off else (),
+        _expected(asked, finished, _moved(target, piece.gauge, (stitch, row), at, plan, order)),
+        mended,
         RANKING,
-        _cautions(piece.gauge, stitch, row),
+        cautions,
     )
 
 
@@ -220,17 +238,38 @@ def _to_use(gauge: Gauge) -> GaugeToUse:
     )
 
 
+def _moved(
+    target: PieceOrder, swatch: Gauge, known: tuple[Weighed, Weighed], at: ContinueOrder,
+    plan: Plan, order: GaugeCheckOrder,
+) -> list[dict[str, Fraction]]:  # fmt: skip
+    """What the measurements come to with the stitch, the row and the tape each off as they may be.
+
+    Source: taylor-errors.
+    """
+    (stitch, row), reading = known, order.measured.reading
+    wide = gauge_had(swatch, stitch.interval[1], row.combined)
+    high = gauge_had(swatch, stitch.combined, row.interval[1])
+    moved = [unchanged(replace(target, gauge=gauge), at, plan) for gauge in (wide, high)]
+    if at.height is not None:
+        had = gauge_had(swatch, stitch.combined, row.combined)
+        taped = replace(at, height=at.height + reading)
+        moved.append(unchanged(replace(target, gauge=had), taped, plan))
+    return moved
+
+
 def _expected(
-    asked: Fraction | None, finished: Fraction, known: tuple[Weighed, Weighed]
-) -> Expected:
-    """The less well known of stitch and row tells how far it may be off, in proportion."""
-    off = max((k.interval[1] - k.combined) / k.combined for k in known)
-    return Expected(
-        asked,
-        finished,
-        None if asked is None else finished - asked,
-        (finished * (1 - off), finished * (1 + off)),
-    )
+    asked: Mapping[str, Fraction],
+    finished: Mapping[str, Fraction],
+    moved: list[dict[str, Fraction]],
+) -> dict[str, Expected]:
+    """The measurements, each off by what stitch, row and tape move it by, squares added."""
+    told = {}
+    for name, size in finished.items():
+        off = Fraction(hypot(*(float(m[name] - size) for m in moved)))
+        wanted = asked.get(name)
+        difference = None if wanted is None else size - wanted
+        told[name] = Expected(wanted, size, difference, (size - off, size + off))
+    return told
 
 
 def _cautions(gauge: Gauge, stitch: Weighed, row: Weighed) -> tuple[Caution, ...]:

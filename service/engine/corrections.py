@@ -28,8 +28,11 @@ class RowsChange:
 
 @dataclass(frozen=True, slots=True)
 class GoOn:
-    """Send this as continue_after to /v1/pieces, with the plan's gauge as its planned_gauge and the
-    combined gauge as gauge, for the rest of the piece in full."""
+    """Send this as continue_after to /v1/pieces for the rest of the piece in full.
+
+    With it go the combined gauge as gauge, the plan's own as planned_gauge, and where the piece is
+    to match a companion, the measurement that the companion wants.
+    """
 
     section: Annotated[str, "section in hand"]
     row: Annotated[int, "last row worked"]

@@ -67,8 +67,13 @@ def corrections(it: Mending) -> tuple[Correction, ...]:
     is not reckoned), then the others, and starting again last, which is offered only where none
     reaches; within each, fewer stitches undone, then the nearer piece. Source: common-practice.
     """
-    rows = _rows_alone(it)
-    made = [*_chains(it), *rows, *_replanned(it, bool(rows)), *_hook(it)]
+    try:
+        mended = _go_on(it, it.at)
+    except Refused as refused:
+        made = [*_chains(it), *_taken_back(it, refused), *_hook(it)]
+    else:
+        rows = _rows_alone(it, mended)
+        made = [*_chains(it), *rows, *_replanned(it, mended, bool(rows)), *_hook(it)]
     if not any(c.reaches for c in made):
         made += _restart(it)
     made.sort(key=_rank)
@@ -177,13 +182,9 @@ def _put_in(chains: int, stitches: int) -> str:
     )
 
 
-def _rows_alone(it: Mending) -> list[Correction]:
+def _rows_alone(it: Mending, mended: Plan) -> list[Correction]:
     """Rows added to or left out of even sections, and nothing else changed."""
     shapes = {s.name: s.shape for s in it.order.template.sections}
-    try:
-        mended = _go_on(it, it.at)
-    except Refused:
-        return []
     changes = tuple(c for c in _changes(it, mended) if shapes[c.section] == "even")
     odd = sum(c.change for c in changes) % 2
     if not changes or (odd and it.order.right_side_only):
@@ -195,12 +196,8 @@ def _rows_alone(it: Mending) -> list[Correction]:
     return [_mended(it, kind, text, finished, rows=changes)]
 
 
-def _replanned(it: Mending, told_by_rows: bool) -> list[Correction]:
+def _replanned(it: Mending, mended: Plan, told_by_rows: bool) -> list[Correction]:
     """The rest planned anew at the gauge the work has, from the row and stitches there are."""
-    try:
-        mended = _go_on(it, it.at)
-    except Refused as refused:
-        return _taken_back(it, refused)
     sections, shapes = _left(it, mended), {s.name: s.shape for s in it.order.template.sections}
     before = {s.name: _rows_of(s) for s in _left(it, _begun(it))}
     anew = [s.name for s in sections if _rows_of(s) != before.get(s.name)]

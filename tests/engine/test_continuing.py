@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
@@ -225,3 +226,23 @@ def test_what_the_refusal_permits_works() -> None:
     ended = after(CASE, "body", 60, section_done=True)
     assert [(s.name, s.first_row) for s in ended.sections] == [("flap", 61)]
     assert ended.measurements["body_height"].finished == 60 * GAUGE.row_height
+
+
+def rounds_told(made: Piece) -> dict[int, str]:
+    """The text of every round, its section's name left out."""
+    told = {}
+    for line in made.instructions:
+        if m := re.match(r"(?:[^:]+: )?Rounds? (\d+)(?:–(\d+))?: (.*)$", line.text):
+            told |= dict.fromkeys(range(int(m[1]), int(m[2] or m[1]) + 1), m[3])
+    return told
+
+
+@pytest.mark.parametrize("template", ["disc", "oval", "cup", "cone", "ball", "cap", "tube"])
+def test_rounds_that_are_left_read_as_in_the_whole_piece(template: str) -> None:
+    (asked,) = (o for o in examples() if o.template.name == template and o.gauge == GAUGE)
+    whole = piece(asked)
+    told = rounds_told(whole)
+    assert set(told) == set(range(1, whole.totals.rows + 1))
+    for section, row, _ in places(whole):
+        rest = rounds_told(after(asked, section, row))
+        assert rest == {n: text for n, text in told.items() if n > row}

@@ -8,7 +8,7 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 from fractions import Fraction
-from math import sqrt
+from math import hypot
 
 import numpy as np
 import pytest
@@ -331,19 +331,30 @@ def test_a_hook_goes_the_way_of_the_stitch_by_at_least_a_size() -> None:
 
 
 def test_if_nothing_changes_the_interval_is_that_of_the_gauge() -> None:
+    # 38 stitches, each off alike; 27 rows to come, each off alike, and the tape off by its 2 mm.
+    # Errors that are independent add as squares: Taylor, ch. 3.
     made = check(CASE, "body", 30, Measured(width=Fraction(239), height=Fraction(158)))
-    width = made.finished_if_unchanged["width"]
-    row = made.gauge.row_height
-    stitch = made.gauge.stitch_width
-    off = max(
-        1 / sqrt(1 / float(a) ** 2 + 1 / float(b) ** 2) / float(k.combined)
-        for k, a, b in (
-            (stitch, stitch.swatch_off, stitch.work_off),
-            (row, row.swatch_off, row.work_off),
-        )
-        if b is not None
+    stitch, row = made.gauge.stitch_width, made.gauge.row_height
+    width, body, flap = (
+        made.finished_if_unchanged[n] for n in ("width", "body_height", "flap_depth")
     )
-    assert float(width.interval[1] / width.finished - 1) == pytest.approx(off)
+    off_stitch, off_row = stitch.interval[1] - stitch.combined, row.interval[1] - row.combined
+    for measured, off in (
+        (width, 38 * off_stitch),
+        (body, hypot(27 * off_row, 2)),
+        (flap, 29 * off_row),
+    ):
+        least, most = measured.interval
+        assert float(most - measured.finished) == pytest.approx(float(off))
+        assert most - measured.finished == measured.finished - least
+
+
+def test_a_flap_that_the_gauge_can_no_longer_fit_is_said_to_be_past_mending() -> None:
+    # 38 to 2 stitches takes 18 rows, 9.5 cm as planned; at 5.9 mm a row 16 fit.
+    short = order("flap-panel", GAUGE, width=240, body_height=300, flap_depth=95)
+    made = check(short, "body", 30, Measured(height=Fraction(177)))
+    assert made.corrections == ()
+    assert [c.code for c in made.cautions] == ["swatch-and-work-differ", "nothing-mends"]
 
 
 # --- what cannot be answered ---------------------------------------------------------------------
