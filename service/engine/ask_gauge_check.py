@@ -117,7 +117,7 @@ METHOD = (
 NOTHING_MENDS = Caution(
     "nothing-mends",
     "At the gauge that the work has, the piece can neither go on to what was asked nor be begun"
-    " again to it. Ask /v1/pieces for it at the combined gauge, and it says what stands in the way.",
+    " again to it. Ask /v1/pieces for it at the combined gauge: it says what stands in the way.",
     ("measured",),
     "common-practice",
 )

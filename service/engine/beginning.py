@@ -136,9 +136,14 @@ def _sized(section: Section, stitch_width: Fraction, row_height: Fraction) -> Se
     )
 
 
-def left_of(sections: tuple[Section, ...], begun: Begun, stitch_width: Fraction,
+def left_of(sections: tuple[Section, ...], begun: Begun | None, stitch_width: Fraction,
             row_height: Fraction) -> tuple[Section, ...]:  # fmt: skip
-    """The rows that are left of each section, sizes in millimetres. Source: common-practice."""
+    """The rows that are left of each section, all where none is begun; sizes in millimetres.
+
+    Source: common-practice.
+    """
+    if not begun:
+        return sections
     made: list[Section] = []
     for i, section in enumerate(sections):
         if i > len(begun.sections):

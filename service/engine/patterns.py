@@ -49,7 +49,10 @@ class Piece:
     openings: Annotated[tuple[Opening, ...], "openings across rows that the template asks for"]
     edging: Annotated[Edging | None, "the edging, where one was asked for"]
     buttonhole: Annotated[Buttonhole | None, "the opening, where a button was given"]
-    yarn: Annotated[Yarn | None, "the yarn, where something was told of it"]
+    yarn: Annotated[
+        Yarn | None,
+        "the yarn, where something was told of it; for what is left, where it goes on from a row",
+    ]
     checkpoints: Annotated[tuple[Checkpoint, ...], "where to lay a tape, and what it should read"]
     instructions: Annotated[tuple[Instruction, ...], "the piece step by step"]
     cautions: Annotated[tuple[Caution, ...], "what to look out for"]
@@ -109,8 +112,6 @@ def _left(order: PieceOrder, made: Made | RoundMade) -> tuple[Section | RoundSec
     gauge, sized = order.gauge, made.sized
     if isinstance(sized, RoundSized):
         return rounds_left(sized, gauge.stitch_width, gauge.row_height)
-    if not sized.begun:
-        return sized.sections
     return left_of(sized.sections, sized.begun, gauge.stitch_width, gauge.row_height)
 
 

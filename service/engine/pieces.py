@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from .beginning import left_of
 from .cautions import Caution, cord, for_uses, small_part
 from .checkpoints import Checkpoint, checkpoints
 from .edgings import Edging, edging, edging_cautions
@@ -266,9 +267,10 @@ def gathered(
 
 def _shaping_cautions(order: PieceOrder, sized: Sized) -> list[Caution]:
     """Edges that an odd change makes unlike, and rows that are far from their outline."""
-    raised = []
-    for i, section in enumerate(sized.sections):
-        path = ("template", "sections", i)
+    raised, gauge = [], order.gauge
+    names = [s.name for s in sized.sections]
+    for section in left_of(sized.sections, sized.begun, gauge.stitch_width, gauge.row_height):
+        path = ("template", "sections", names.index(section.name))
         off = section.outline_off
         if off is None:
             if _uneven(section):

@@ -12,6 +12,9 @@ from typing import Any
 import pytest
 
 from service.api.builtins import TEMPLATES
+from service.api.decoding import decode
+from service.api.documents import ROOT
+from service.api.piece_requests import PieceRequest
 from service.engine.continuing import ContinueOrder
 from service.engine.errors import Refused
 from service.engine.gauge import square
@@ -23,6 +26,7 @@ from service.engine.yarn import YarnOrder
 from tests.engine.test_instructions import read
 from tests.pieces import order
 
+EXAMPLES = ROOT / "openapi" / "examples" / "pieces"
 GAUGE = square(16, 19)
 # By hand: at 18 stitches and 20 rows to 10 cm a stitch is 50/9 mm wide and a row 5 mm high.
 TIGHTER = square(18, 20)
@@ -198,6 +202,21 @@ def test_a_slit_worked_already_stays_and_one_to_come_is_placed_in_what_is_left()
         assert rest.yarn.length
         assert whole.yarn.length
         assert rest.yarn.length < whole.yarn.length
+
+
+def test_openings_that_are_passed_stay_and_those_to_come_are_where_they_were() -> None:
+    schema, file = PieceRequest(), EXAMPLES / "curved-pocket-from-an-outline.request.json"
+    asked = replace(schema.load(decode(file.read_bytes())), detail="rows")
+    whole = piece(asked)
+    rows, text = counts(whole), read(whole, "sc")
+    assert {o.row for o in whole.openings} == {16}
+    for section, row, stitches in places(whole):
+        rest = after(asked, section, row, stitches=stitches)
+        assert counts(rest) == rows[row:]
+        assert read(rest, "sc") == {n: c for n, c in text.items() if n > row}
+        # Row 17 works over the chains of row 16, and so still has to know of them.
+        assert rest.openings == (whole.openings if row <= 16 else ())
+        assert rest.measurements == whole.measurements
 
 
 @pytest.mark.parametrize(
