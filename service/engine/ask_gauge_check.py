@@ -20,6 +20,7 @@ from .sources import SOURCES
 from .tapes import Course, Measured, Spot, check_measured, course, gauge_had, sizes, spot
 from .units import Length, System
 from .weighing import Weighed, disagree
+from .worked import any_size
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,7 +217,9 @@ def _matching(companion: Companion, piece: PieceOrder, plan: Plan) -> PieceOrder
     gauge = piece.gauge
     finished = size * gauge.stitch_width / gauge.hook_stitch_width
     derived = {n: how for n, how in piece.derived.items() if n != name}
-    return replace(piece, measurements={**piece.measurements, name: finished}, derived=derived)
+    wanted = {**piece.measurements, name: finished}
+    # The template's ranges are for what is asked of it, and not for its companion's size.
+    return replace(piece, template=any_size(piece.template), measurements=wanted, derived=derived)
 
 
 def _wanted(here: Spot, companion: Companion | None, piece: PieceOrder, plan: Plan) -> Spot:

@@ -12,7 +12,7 @@ from .continuing import ContinueOrder
 from .errors import Findings
 from .gauge import READ_TO, Gauge
 from .roundpieces import round_checkpoint
-from .rounds import RoundSized
+from .rounds import FEWEST_IN_RING, RoundSized
 from .schedules import clip, runs_of
 from .sizing import Sized
 from .units import Length
@@ -74,6 +74,7 @@ class Spot:
     across: Fraction
     up: Fraction | None
     disc: bool = False
+    fewest: int = 1
 
 
 def spot(plan: Sized | RoundSized, at: ContinueOrder, gauge: Gauge) -> Spot:
@@ -98,7 +99,7 @@ def spot(plan: Sized | RoundSized, at: ContinueOrder, gauge: Gauge) -> Spot:
         check = round_checkpoint(plan.sections[index], gauge, plan, at.row)
         assert check.width is not None
         disc = check.height is None
-        return Spot(check.where, check.stitches, check.width, check.height, disc)
+        return Spot(check.where, check.stitches, check.width, check.height, disc, FEWEST_IN_RING)
     stitches = clip(runs_of(plan.sections), 1, at.row)[-1].stitches_after
     where = f"{'end of' if at.row == last else 'in'} the {section.name}"
     across = stitches * gauge.hook_stitch_width
@@ -109,7 +110,8 @@ def check_measured(measured: Measured, here: Spot) -> None:
     """Whether a tape can tell what it is said to.
 
     Raises Refused where nothing was measured, a tape lies across too few stitches, a height was
-    read of a flat round, or the tape reads no better than what it read. Source: common-practice.
+    read of a flat round, too few stitches were counted for a round, or the tape reads no better
+    than what it read. Source: common-practice.
     """
     found = Findings()
     if measured.width is None and measured.height is None and measured.stitches is None:
@@ -118,6 +120,9 @@ def check_measured(measured: Measured, here: Spot) -> None:
     if measured.width is not None and (measured.stitches or here.stitches) < FEWEST:
         detail = f"a tape across fewer than {FEWEST} stitches tells nothing: measure the height"
         found.add("too-few-stitches", ("measured", "width"), detail, ["height", "stitches"])
+    if measured.stitches is not None and measured.stitches < here.fewest:
+        detail = f"a round of fewer than {here.fewest} stitches cannot be worked round"
+        found.add("too-few-stitches", ("measured", "stitches"), detail, {"minimum": here.fewest})
     if measured.height is not None and here.up is None:
         detail = "a flat round has no height: it is measured across"
         found.add("flat-round", ("measured", "height"), detail, ["width", "stitches"])

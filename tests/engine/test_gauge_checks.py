@@ -25,6 +25,7 @@ from service.engine.sizing import PieceOrder
 from service.engine.standards import HOOK_SIZES
 from service.engine.tapes import Measured
 from service.engine.weighing import Known, by_swatch, by_work, combine, weighed
+from tests.engine.test_continuing import examples, places
 from tests.pieces import order
 
 PRACTICE = "common practice, no published source"
@@ -186,6 +187,18 @@ def test_work_that_measures_as_planned_needs_nothing() -> None:
     assert {n: m.finished for n, m in made.finished_if_unchanged.items()} == {
         n: m.finished for n, m in whole.measurements.items()
     }
+
+
+@pytest.mark.parametrize("asked", examples(), ids=lambda o: o.template.name)
+def test_a_plan_gone_on_with_at_its_own_gauge_comes_to_what_it_was_to_come_to(
+    asked: PieceOrder,
+) -> None:
+    planned = {n: m.finished for n, m in piece(asked).measurements.items()}
+    for section, row, stitches in places(piece(asked))[::7]:
+        made = check(asked, section, row, Measured(stitches=stitches))
+        told = {n: m.finished for n, m in made.finished_if_unchanged.items()}
+        assert told == pytest.approx(planned)
+        assert made.corrections == ()
 
 
 def test_a_difference_less_than_the_tape_can_tell_is_on_course() -> None:
@@ -374,6 +387,10 @@ def test_a_flap_that_the_gauge_can_no_longer_fit_is_said_to_be_past_mending() ->
         (
             order("disc", GAUGE, diameter=80), "disc", 3, Measured(height=Fraction(20)), None,
             {"flat-round": "measured/height"},
+        ),
+        (
+            order("tube", GAUGE, circumference=240, height=90), "tube", 3, Measured(stitches=2),
+            None, {"too-few-stitches": "measured/stitches"},
         ),
         (
             CASE, "body", 4, Measured(Fraction(240), reading=Fraction(240)),
