@@ -14,6 +14,7 @@ from ..engine import (
     ask_conversion,
     ask_edging,
     ask_gauge,
+    ask_gauge_check,
     ask_shaping,
     ask_size_table,
     patterns,
@@ -23,6 +24,7 @@ from ..engine.gauge import GaugeAnswer
 from . import (
     audit_requests,
     conversion_requests,
+    gauge_check_requests,
     piece_requests,
     project_requests,
     requests,
@@ -99,5 +101,11 @@ OPERATIONS: tuple[Operation, ...] = (
         "audits", "Audit written rows", "Check a pattern",
         "Does the arithmetic of these written rows hold, in every size?",
         audit_requests.AuditRequest, ask_audit.Audit, ask_audit.audit,
+    ),
+    Operation(
+        "gauge-checks", "Check the work against its plan", "Make a piece",
+        "The work on the hook measures this: is it on course, and if not what changes from here?",
+        gauge_check_requests.GaugeCheckRequest, ask_gauge_check.GaugeCheck,
+        ask_gauge_check.gauge_check,
     ),
 )  # fmt: skip

@@ -7,9 +7,11 @@ from typing import Any
 
 from marshmallow import post_load
 
+from ..engine.continuing import ContinueOrder
 from ..engine.edgings import Corner, EdgingOrder
 from ..engine.gauge import Gauge
 from ..engine.openings import Button, ClosureOrder
+from ..engine.rounding import MOST_ROWS, MOST_STITCHES
 from ..engine.roundplans import InTheRound
 from ..engine.stitches import STITCHES
 from ..engine.units import System, system_of
@@ -23,6 +25,7 @@ from .fields import (
     Number,
     Part,
     Strict,
+    Text,
     Whole,
     said,
 )
@@ -185,6 +188,31 @@ class InTheRoundSchema(Strict):
     @post_load
     def _make(self, data: dict[str, Any], **_: Any) -> InTheRound:
         return InTheRound(**data)
+
+
+class ContinueSchema(Strict):
+    """The last row worked, and what is known of the work so far."""
+
+    section = Text(40, 1, required=True, **said("name of the section it lies in"))
+    row = Whole(
+        1,
+        MOST_ROWS,
+        required=True,
+        **said("last row worked, of the whole piece, as its instructions number it"),
+    )
+    stitches = Whole(1, MOST_STITCHES, **said("stitches on the hook; as planned when left out"))
+    height = Length(
+        "from the foundation (in the round: along the fabric from the start) to the hook, as a tape"
+        " reads it; as the gauge makes it when left out"
+    )
+    planned_gauge = Part(
+        GaugeSchema, **said("gauge that the rows so far were planned by, where it was another")
+    )
+    section_done = Flag(**said("whether the section ends with this row; false when left out"))
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> ContinueOrder:
+        return ContinueOrder(planned=data.pop("planned_gauge", None), **data)
 
 
 def units_field() -> Choice:

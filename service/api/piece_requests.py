@@ -29,6 +29,7 @@ from .parts_in import (
     Asked,
     ButtonSchema,
     ClosureSchema,
+    ContinueSchema,
     EdgingSchema,
     FoundationSchema,
     GaugeSchema,
@@ -106,6 +107,10 @@ class PieceRequest(PieceFields):
         0,
         3,
         **said("uses that call for a caution"),
+    )
+    continue_after = Part(
+        ContinueSchema,
+        **said("go on from here: what is worked stays as it is, and the rest is planned anew"),
     )
     terms = terms_field()
     detail = detail_field()

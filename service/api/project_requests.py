@@ -89,7 +89,7 @@ class ProjectPieceSchema(PieceRequest):
 
     class Meta:
         unknown = RAISE
-        exclude = ("units", "terms", "detail")
+        exclude = ("units", "terms", "detail", "continue_after")
 
     name = Text(40, 1, WORDS, required=True, **said("name of the piece"))
     gauge = Part(GaugeSchema, **said("gauge to size by; the project's when left out"))

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Annotated
 
+from .continuing import Begun
 from .gauge import Gauge
 from .sections import Section
 from .shaping import row_counts
@@ -43,8 +44,12 @@ def tolerance(reading: Fraction, unit: Fraction) -> Fraction:
     return max(reading * NEAR_ENOUGH, unit)
 
 
-def checkpoints(sections: tuple[Section, ...], gauge: Gauge) -> tuple[Checkpoint, ...]:
+def checkpoints(
+    sections: tuple[Section, ...], gauge: Gauge, begun: Begun | None = None
+) -> tuple[Checkpoint, ...]:
     """After the first row, and at the end of each section, read on the hook before blocking.
+
+    Of a piece that is ``begun``, those still to come, on the height that there is.
 
     Source: common-practice.
 
@@ -56,6 +61,8 @@ def checkpoints(sections: tuple[Section, ...], gauge: Gauge) -> tuple[Checkpoint
 
     def at(row: int, where: str, stitches: int, tall: bool) -> Checkpoint:
         across, up = stitches * width, row * height
+        if begun:
+            up = begun.tape + (row - begun.rows) * height
         wide = stitches >= FEWEST
         return Checkpoint(
             row,
@@ -68,13 +75,13 @@ def checkpoints(sections: tuple[Section, ...], gauge: Gauge) -> tuple[Checkpoint
         )
 
     made: list[Checkpoint] = []
-    if sections:
+    if sections and not begun:
         first = sections[0]
         stitches = next(row_counts(first.stitches_at_start, first.rows, first.schedule))
         if stitches >= FEWEST:
             made.append(at(1, "first row", stitches, tall=False))
     for section in sections:
         last = section.first_row + section.rows - 1
-        if last > 1:
+        if last > (begun.rows if begun else 1):
             made.append(at(last, f"end of the {section.name}", section.stitches_at_end, tall=True))
     return tuple(made)

@@ -42,27 +42,39 @@ def instructions(order: PieceOrder, made: Made) -> tuple[Instruction, ...]:
 
 def _rows(order: PieceOrder, made: Made, words: Words) -> Iterator[Line]:
     sized = made.sized
-    yield f"Ch {sized.foundation.chain}.", sized.foundation.stitches
+    if sized.begun:
+        yield going_on("Row", sized.begun.rows, sized.begun.stitches), sized.begun.stitches
+    else:
+        yield f"Ch {sized.foundation.chain}.", sized.foundation.stitches
     fabric = Fabric(words, sized.foundation)
     runs = runs_of(sized.sections)
     checks = {c.after_row: c for c in made.checkpoints}
     opened = opened_rows(made.buttonhole, sized.openings, runs, fabric)
     for section in sized.sections:
         title = f"{section.name.replace('_', ' ').replace('-', ' ').capitalize()}: "
-        for rows in _section(section, runs, opened, fabric):
+        begun = sized.begun.rows if sized.begun else 0
+        for rows in _section(section, runs, opened, fabric, begun):
             yield f"{title}{rows}", rows.stitches
             title = ""
             if rows.last in checks and not rows.note.endswith("side"):
                 yield measured(checks[rows.last], order), rows.stitches
 
 
+def going_on(one: str, rows: int, stitches: int) -> str:
+    """The step that stands for what is worked already."""
+    worked = f"{one} 1 is" if rows == 1 else f"{one}s 1–{rows} are"
+    there = "is 1 st" if stitches == 1 else f"are {stitches} sts"
+    return f"{worked} worked, and there {there}: go on from there."
+
+
 def _section(
-    section: Section, runs: Schedule, opened: list[Rows], fabric: Fabric
+    section: Section, runs: Schedule, opened: list[Rows], fabric: Fabric, begun: int
 ) -> Iterator[Rows]:
-    """The section's rows, with those of an opening in their place."""
-    row, last = section.first_row, section.first_row + section.rows - 1
+    """The section's rows that are not begun, with those of an opening in their place."""
+    first, last = max(section.first_row, begun + 1), section.first_row + section.rows - 1
+    row = first
     for rows in opened:
-        if not section.first_row <= rows.first <= last:
+        if not first <= rows.first <= last:
             continue
         if row < rows.first:
             yield from stretch(clip(runs, row, rows.first - 1), row, fabric)

@@ -87,14 +87,12 @@ def sides_of(
     )
 
 
-def extent_of(
-    foundation: int, sections: tuple[Section, ...], stitch_width: Fraction, row_height: Fraction
-) -> Extent:
+def extent_of(foundation: int, sections: tuple[Section, ...], stitch_width: Fraction) -> Extent:
     """Widest row and whole height, in millimetres, before edging. Source: geometry.
 
-    >>> extent_of(10, (), Fraction(4), Fraction(3)).width
+    >>> extent_of(10, (), Fraction(4)).width
     Fraction(40, 1)
     """
     turns = [run.stitches_after for s in sections for run in s.schedule]
     widest = max([foundation, *turns, *(s.stitches_at_end for s in sections)])
-    return Extent(widest * stitch_width, sum(s.rows for s in sections) * row_height)
+    return Extent(widest * stitch_width, sum((s.finished.height for s in sections), Fraction(0)))

@@ -39,16 +39,18 @@ class Fitted:
 
 
 def fit(
-    left: Edge, right: Edge, start: int, rows: int, rules: Rules, scale: Scale, path: Path
-) -> Fitted:
+    left: Edge, right: Edge, start: int, rows: int, rules: Rules, scale: Scale, path: Path,
+    worked: int = 0, lost: tuple[int, ...] = (0, 0),
+) -> Fitted:  # fmt: skip
     """The rows of a section that follows two edges, from ``start`` stitches.
 
     The outline is stretched or squeezed to its whole rows and read at the middle of each, so that
     the same piece upside down has the same counts; each edge takes the stitch nearest to it there,
     ties to the wider row. Where that changes more in a row than the rules allow, the rows are the
     closest that keep to them; the last row keeps the stitch multiple. A row narrower than a stitch
-    has one. Work is by row. Raises Refused where there is nothing left to work before the last
-    row, or no rows keep the rules. Source: geometry.
+    has one. With rows ``worked``, ``start`` stitches are left and each edge has ``lost`` so many.
+    Work is by row. Raises Refused where nothing is left to work before the last row, or no rows
+    keep the rules. Source: geometry.
 
     >>> from .curves import Curve
     >>> edge = (Curve(Fraction(10), Fraction(20)),)
@@ -58,7 +60,8 @@ def fit(
     >>> float(made.off.left)
     1.25
     """
-    exact = [_exact(edge, rows, scale.stitch_width) for edge in (left, right)]
+    exact = [_exact(edge, rows, scale.stitch_width)[worked:] for edge in (left, right)]
+    exact = [[x - gone for x in edge] for edge, gone in zip(exact, lost, strict=True)]
     _check_widths(start, exact[0], exact[1], scale, path)
     wanted = _at_least_one(start, exact[0], exact[1])
     most = rules.max_change or MOST_CHANGE
@@ -72,8 +75,8 @@ def fit(
         max(abs(x - n) for x, n in zip(xs, ns, strict=True)) * scale.stitch_width
         for xs, ns in zip(exact, fitted, strict=True)
     ]
-    end = start - fitted[0][-1] - fitted[1][-1]
-    return Fitted(_schedule(start, fitted[0], fitted[1]), end, OutlineOff(off[0], off[1]))
+    schedule, ends = _schedule(start, *fitted), (edge[-1] for edge in fitted)
+    return Fitted(schedule, start - sum(ends), OutlineOff(*off))
 
 
 def _candidates(

@@ -6,18 +6,21 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 
+from .beginning import left_of
 from .cautions import Caution
 from .checkpoints import Checkpoint
+from .continuing import Continued
 from .edgings import Edging, Extent
 from .foundation import Foundation
 from .instructions import Instruction, instructions
 from .measures import Measure
 from .openings import Buttonhole
 from .pieces import Made, make
+from .roundbegun import rounds_left
 from .roundinstructions import round_instructions
 from .roundpieces import RoundMade, make_round
 from .roundplans import RoundTemplate, chosen
-from .rounds import RoundSection, Start
+from .rounds import RoundSection, RoundSized, Start
 from .sections import Section
 from .sizing import PieceOrder, Totals
 from .slots import Opening
@@ -32,9 +35,13 @@ class Piece:
     foundation: Annotated[Foundation | None, "how to begin a piece worked flat"]
     start: Annotated[Start | None, "how to begin a piece worked in the round"]
     sections: Annotated[
-        tuple[Section | RoundSection, ...], "the sections, in working order, of rows or of rounds"
+        tuple[Section | RoundSection, ...],
+        "the sections, in working order, of rows or of rounds; where the piece goes on from a row,"
+        " what is left of them",
     ]
-    totals: Annotated[Totals, "rows and stitches of the piece"]
+    totals: Annotated[
+        Totals, "rows and stitches of the piece; of what is left, where it goes on from a row"
+    ]
     measurements: Annotated[
         Mapping[str, Measure], "each of the template's measurements, asked and finished"
     ]
@@ -42,10 +49,16 @@ class Piece:
     openings: Annotated[tuple[Opening, ...], "openings across rows that the template asks for"]
     edging: Annotated[Edging | None, "the edging, where one was asked for"]
     buttonhole: Annotated[Buttonhole | None, "the opening, where a button was given"]
-    yarn: Annotated[Yarn | None, "the yarn, where something was told of it"]
+    yarn: Annotated[
+        Yarn | None,
+        "the yarn, where something was told of it; for what is left, where it goes on from a row",
+    ]
     checkpoints: Annotated[tuple[Checkpoint, ...], "where to lay a tape, and what it should read"]
     instructions: Annotated[tuple[Instruction, ...], "the piece step by step"]
     cautions: Annotated[tuple[Caution, ...], "what to look out for"]
+    continued: Annotated[
+        Continued | None, "what is worked already, where the piece goes on from a row"
+    ] = None
 
 
 def piece(order: PieceOrder) -> Piece:
@@ -72,21 +85,43 @@ def piece(order: PieceOrder) -> Piece:
 
 
 def _told(order: PieceOrder, made: Made | RoundMade, steps: tuple[Instruction, ...]) -> Piece:
+    sized = made.sized
+    begun = sized.begun
     return Piece(
         template=order.template.name,
         worked="flat" if isinstance(made, Made) else "round",
         stitch=order.gauge.stitch,
         foundation=made.sized.foundation if isinstance(made, Made) else None,
         start=made.sized.start if isinstance(made, RoundMade) else None,
-        sections=made.sized.sections,
-        totals=made.totals,
+        sections=_left(order, made),
+        totals=made.left,
         measurements=made.measurements,
         finished=made.sized.extent,
-        openings=made.sized.openings if isinstance(made, Made) else (),
+        openings=_openings(made) if isinstance(made, Made) else (),
         edging=made.edging,
         buttonhole=made.buttonhole,
         yarn=made.yarn,
         checkpoints=made.checkpoints,
         instructions=steps,
         cautions=made.cautions,
+        continued=_continued(made) if begun else None,
     )
+
+
+def _left(order: PieceOrder, made: Made | RoundMade) -> tuple[Section | RoundSection, ...]:
+    gauge, sized = order.gauge, made.sized
+    if isinstance(sized, RoundSized):
+        return rounds_left(sized, gauge.stitch_width, gauge.row_height)
+    return left_of(sized.sections, sized.begun, gauge.stitch_width, gauge.row_height)
+
+
+def _openings(made: Made) -> tuple[Opening, ...]:
+    """Those still to come; one of the last row worked is worked over in the next."""
+    begun = made.sized.begun
+    return tuple(o for o in made.sized.openings if not begun or o.row >= begun.rows)
+
+
+def _continued(made: Made | RoundMade) -> Continued:
+    begun, left, whole = made.sized.begun, made.left, made.totals
+    assert begun is not None
+    return Continued(begun.rows, begun.stitches, left.rows, left.stitches, whole.rows)

@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from .beginning import left_of
 from .cautions import Caution, cord, for_uses, small_part
 from .checkpoints import Checkpoint, checkpoints
 from .edgings import Edging, edging, edging_cautions
 from .errors import Findings, Path, Refusal, Refused
-from .gauge import Gauge, swatch_cautions
+from .gauge import swatch_cautions
 from .measures import Measure
 from .openings import (
     USUAL,
@@ -59,6 +60,10 @@ class Made:
         return self.sized.totals
 
     @property
+    def left(self) -> Totals:
+        return self.sized.left
+
+    @property
     def measurements(self) -> Mapping[str, Measure]:
         return self.sized.measurements
 
@@ -95,7 +100,7 @@ def make(order: PieceOrder) -> Made:
         buttonhole=hole,
         edging=edged,
         yarn=yarn,
-        checkpoints=checkpoints(sized.sections, order.gauge),
+        checkpoints=checkpoints(sized.sections, order.gauge, sized.begun),
         cautions=_cautions(order, sized, hole, edged, yarn),
     )
 
@@ -107,9 +112,11 @@ def _last_stitches(sized: Sized) -> int:
 def _close(order: PieceOrder, button: Button, sized: Sized) -> Buttonhole:
     closure, gauge, edge = order.closure or USUAL, order.gauge, order.template.closure_at
     if closure.kind == "slit":
+        if passed := _passed(order, button, sized):
+            return passed
         hole = buttonhole(button, gauge.stitch_width, gauge.row_height, closure)
         assert hole.slit is not None
-        return replace(hole, slit_place=_place(hole.slit, sized, gauge, edge))
+        return replace(hole, slit_place=_place(order, hole.slit, sized, edge))
     check_button(button)
     along = _last_stitches(sized) if edge == "last-row" else sized.totals.rows
     span = _span(closure.span, along)
@@ -122,10 +129,38 @@ def _close(order: PieceOrder, button: Button, sized: Sized) -> Buttonhole:
     )
 
 
-def _place(slit: Slit, sized: Sized, gauge: Gauge, edge: Edge) -> SlitPlace:
-    runs = runs_of(sized.sections)
+def _place(order: PieceOrder, slit: Slit, sized: Sized, edge: Edge) -> SlitPlace:
+    runs, gauge = runs_of(sized.sections), order.gauge
     busy = frozenset(row for o in sized.openings for row in (o.row, o.row + 1))
+    if sized.begun:
+        busy |= frozenset(range(1, sized.begun.rows + 1))
     return place_slit(slit, runs, gauge.stitch_width, gauge.row_height, edge, busy)
+
+
+def _passed(order: PieceOrder, button: Button, sized: Sized) -> Buttonhole | None:
+    """The slit that the rows worked have already, as their own plan has it."""
+    if not order.continue_after or not sized.begun:
+        return None
+    before = replace(
+        order, gauge=order.continue_after.planned or order.gauge, continue_after=None, detail="runs"
+    )
+    hole, rows = _close(before, button, size(before)), sized.begun.rows
+    at = hole.slit_place
+    if at and at.row <= rows < at.last_row:
+        raise _inside_a_slit(at)
+    return hole if at and at.row <= rows else None
+
+
+def _inside_a_slit(at: SlitPlace) -> Refused:
+    return Refused(
+        Refusal(
+            "inside-a-slit",
+            ("continue_after", "row"),
+            f"rows {at.row} to {at.last_row} are the two sides of a slit: go on from the row before"
+            " it, or from its last row",
+            {"row": [at.row - 1, at.last_row]},
+        )
+    )
 
 
 def _span(asked: int | None, along: int) -> int:
@@ -171,9 +206,9 @@ def _work(order: PieceOrder, sized: Sized, hole: Buttonhole | None, edged: Edgin
     loop = hole.loop if hole else None
     fabric = order.gauge.kind.relative_height or STITCHES["single-crochet"].relative_height
     return Work(
-        stitches=sized.totals.stitches,
-        turning_chains=max(0, sized.totals.rows - 1) * sized.turn.chains,
-        foundation_chains=sized.foundation.chain,
+        stitches=sized.left.stitches,
+        turning_chains=max(0, sized.left.rows - (not sized.begun)) * sized.turn.chains,
+        foundation_chains=0 if sized.begun else sized.foundation.chain,
         edging_stitches=sum(edged.rounds) if edged else 0,
         edging_relative_height=STITCHES[edged.stitch].relative_height / fabric
         if edged
@@ -181,6 +216,7 @@ def _work(order: PieceOrder, sized: Sized, hole: Buttonhole | None, edged: Edgin
         edging_chains=edged.corner_chains * len(edged.rounds) if edged else 0,
         loop_chains=loop.chain if loop else 0,
         loop_covering=loop.covering_stitches if loop else 0,
+        tails=1 if sized.begun else 2,
     )
 
 
@@ -231,9 +267,10 @@ def gathered(
 
 def _shaping_cautions(order: PieceOrder, sized: Sized) -> list[Caution]:
     """Edges that an odd change makes unlike, and rows that are far from their outline."""
-    raised = []
-    for i, section in enumerate(sized.sections):
-        path = ("template", "sections", i)
+    raised, gauge = [], order.gauge
+    names = [s.name for s in sized.sections]
+    for section in left_of(sized.sections, sized.begun, gauge.stitch_width, gauge.row_height):
+        path = ("template", "sections", names.index(section.name))
         off = section.outline_off
         if off is None:
             if _uneven(section):

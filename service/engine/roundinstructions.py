@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from .instructions import Instruction, Line, legend, measured
+from .instructions import Instruction, Line, going_on, legend, measured
 from .numerals import ordinal
 from .roundpieces import RoundMade
 from .roundplans import RoundTemplate
@@ -78,8 +78,10 @@ class _Writer:
         return [*used, "slip-stitch"]
 
     def rounds(self) -> Iterator[Line]:
-        start = self.made.sized.start
-        if start.kind == "ring":
+        start, begun = self.made.sized.start, self.made.sized.begun
+        if begun:
+            yield going_on("Round", begun.rows, begun.stitches), begun.stitches
+        elif start.kind == "ring":
             ring = f"an adjustable loop of yarn, or ch {RING_CHAIN} and {self.join} to the first ch"
             yield f"Make a ring: {ring}.", 0
         elif start.kind == "chain":
@@ -90,15 +92,16 @@ class _Writer:
         else:
             yield f"Ch {start.chain}.", start.stitches
         before = start.stitches
-        checks = self.made.checkpoints
-        for section, counts, check in zip(
-            self.made.sized.sections, self.made.sized.counts, checks, strict=True
-        ):
-            yield from self._section(section, counts, before)
+        checks = {check.after_row: check for check in self.made.checkpoints}
+        for section, counts in zip(self.made.sized.sections, self.made.sized.counts, strict=True):
+            yield from self._section(section, counts, before, begun.rows if begun else 0)
             before = counts.last
-            yield measured(check, self.order, "along the fabric from the start"), before
+            if check := checks.get(section.first_row + section.rows - 1):
+                yield measured(check, self.order, "along the fabric from the start"), before
 
-    def _section(self, section: RoundSection, counts: Counts, before: int) -> Iterator[Line]:
+    def _section(
+        self, section: RoundSection, counts: Counts, before: int, begun: int
+    ) -> Iterator[Line]:
         title = f"{section.name.replace('_', ' ').replace('-', ' ').capitalize()}: "
         number = section.first_row
         for stitches, rounds in counts.stretches:
@@ -108,6 +111,8 @@ class _Writer:
                 (number, number + alone - 1),
                 (number + alone, number + rounds - 1),
             ):
+                if first <= begun:
+                    first, before = begun + 1, stitches
                 if first > last:
                     continue
                 text = self._round(first, before, stitches)
@@ -115,7 +120,7 @@ class _Writer:
                 told = f"{title}{label}: {text[0].upper()}{text[1:]}. {brackets(stitches)}"
                 yield told, stitches
                 title, before = "", stitches
-            number += rounds
+            number, before = number + rounds, stitches
 
     def _round(self, number: int, before: int, after: int) -> str:
         words, turn = self.words, self.words.turn

@@ -17,9 +17,10 @@ from .gauge import Gauge
 from .measures import Measure, measure
 from .openings import USUAL, USUAL_SPAN, Buttonhole, LoopPlace, check_button, loop
 from .pieces import gathered, is_cord
+from .roundbegun import RoundBegun, begin_rounds
 from .rounding import ANY
 from .roundplans import RoundTemplate, check_round_template
-from .rounds import RoundSection, RoundSized, Start
+from .rounds import RoundSection, RoundSized
 from .roundsizing import build_rounds
 from .settling import Settled, settle
 from .sizing import PieceOrder, Totals
@@ -38,6 +39,7 @@ class RoundMade:
     sized: RoundSized
     measurements: Mapping[str, Measure]
     totals: Totals
+    left: Totals
     buttonhole: Buttonhole | None
     edging: Edging | None
     yarn: Yarn | None
@@ -45,8 +47,8 @@ class RoundMade:
     cautions: tuple[Caution, ...]
 
 
-def make_round(order: PieceOrder) -> RoundMade:
-    """The whole piece; raises Refused with everything that stands in the way.
+def make_round(order: PieceOrder, begun: RoundBegun | None = None) -> RoundMade:
+    """The whole piece, what is ``begun`` gone on with; raises Refused with what is in the way.
 
     Source: common-practice.
     """
@@ -67,7 +69,9 @@ def make_round(order: PieceOrder) -> RoundMade:
     sized = None
     if sound and gauge.kind.makes_rows:
         with found.collecting():
-            sized = build_rounds(template, settled.sized_by, turn, _scale(order, template))
+            sized = build_rounds(
+                template, settled.sized_by, turn, _scale(order, template), begun or _begun(order)
+            )
     hole = None
     if sized and order.button:
         with found.collecting():
@@ -77,6 +81,19 @@ def make_round(order: PieceOrder) -> RoundMade:
     found.settle()
     assert sized is not None  # or its refusal has been raised
     return _made(order, template, settled, turn, sized, hole)
+
+
+def _begun(order: PieceOrder) -> RoundBegun | None:
+    """What is worked, by the plan that the rounds so far were planned by."""
+    at = order.continue_after
+    if not at:
+        return None
+    before = replace(
+        order, gauge=at.planned or order.gauge, continue_after=None, button=None, closure=None,
+        edging=None, yarn=None, max_change=None, detail="runs",
+    )  # fmt: skip
+    plan = at.plan if isinstance(at.plan, RoundSized) else make_round(before).sized
+    return begin_rounds(at, plan, order.gauge)
 
 
 def _scale(order: PieceOrder, template: RoundTemplate) -> Scale:
@@ -153,18 +170,23 @@ def _made(
 ) -> RoundMade:
     gauge, sections = order.gauge, sized.sections
     totals = Totals(sum(c.rounds for c in sized.counts), sum(c.total for c in sized.counts))
+    begun = sized.begun
+    left = totals
+    if begun:
+        left = Totals(totals.rows - begun.rows, totals.stitches - begun.total)
     edged = _edge(order, sized)
     joined = template.rounds == "joined"
     work = Work(
-        stitches=totals.stitches,
-        turning_chains=totals.rows * turn.chains if joined else 0,
-        foundation_chains=sized.start.chain or 0,
+        stitches=left.stitches,
+        turning_chains=left.rows * turn.chains if joined else 0,
+        foundation_chains=0 if begun else sized.start.chain or 0,
         edging_stitches=sum(edged.rounds) if edged else 0,
         edging_relative_height=STITCHES[edged.stitch].relative_height / gauge.kind.relative_height
         if edged
         else Fraction(1),
         loop_chains=hole.loop.chain if hole and hole.loop else 0,
         loop_covering=hole.loop.covering_stitches if hole and hole.loop else 0,
+        tails=1 if begun else 2,
     )
     yarn = estimate(work, gauge, order.yarn) if order.yarn else None
     return RoundMade(
@@ -172,10 +194,15 @@ def _made(
         sized=sized,
         measurements=_measures(template, settled, sized),
         totals=totals,
+        left=left,
         buttonhole=hole,
         edging=edged,
         yarn=yarn,
-        checkpoints=tuple(_checkpoint(s, gauge, sized.start) for s in sections),
+        checkpoints=tuple(
+            round_checkpoint(s, gauge, sized)
+            for s in sections
+            if not begun or s.first_row + s.rows - 1 > begun.rows
+        ),
         cautions=_cautions(order, sized, hole, edged, yarn),
     )
 
@@ -202,20 +229,34 @@ def _edge(order: PieceOrder, sized: RoundSized) -> Edging | None:
     return replace(made, growth=grown, finished=finished)
 
 
-def _checkpoint(section: RoundSection, gauge: Gauge, start: Start) -> Checkpoint:
-    """Across a disc (an oval its long way); else laid flat, which is half the circumference."""
-    width, height = gauge.hook_stitch_width, gauge.hook_row_height
-    around = section.stitches_at_end * width
+def round_checkpoint(
+    section: RoundSection, gauge: Gauge, sized: RoundSized, row: int | None = None
+) -> Checkpoint:
+    """After the section, or another of its rounds: across a disc (an oval its long way).
+
+    Else laid flat, which is half the circumference. Source: geometry.
+    """
+    width, height, start = gauge.hook_stitch_width, gauge.hook_row_height, sized.start
     last = section.first_row + section.rows - 1
+    at = last if row is None else row
+    stitches = section.stitches_at_end
+    if at < last:
+        counts = list(sized.counts[sized.sections.index(section)])
+        stitches = counts[at - section.first_row]
+    around = stitches * width
     flat = section.flatness is not None
+    along_fabric = at * height
+    if sized.begun:
+        along_fabric = sized.begun.tape + (at - sized.begun.rows) * height
     across = Fraction(float(around) / pi) if flat else around / 2
     if flat and start.side_stitches:
-        across = 2 * last * height + start.side_stitches * width
-    up = None if flat else last * height
+        across = 2 * along_fabric + start.side_stitches * width
+    up = None if flat else along_fabric
+    where = f"{'end of' if at == last else 'in'} the {section.name}"
     return Checkpoint(
-        after_row=last,
-        where=f"end of the {section.name}, {'across it' if flat else 'laid flat'}",
-        stitches=section.stitches_at_end,
+        after_row=at,
+        where=f"{where}, {'across it' if flat else 'laid flat'}",
+        stitches=stitches,
         width=across,
         width_tolerance=tolerance(across, width),
         height=up,

@@ -7,11 +7,14 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
 from math import floor, pi
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from .edgings import Extent
 from .profile import Profile
 from .units import Length
+
+if TYPE_CHECKING:
+    from .roundbegun import RoundBegun
 
 FEWEST_IN_RING = 3
 """Stitches: a ring of fewer cannot be worked round. Source: common-practice."""
@@ -131,6 +134,7 @@ class RoundSized:
     came_to: Mapping[str, Fraction]
     extent: Extent
     blunted: bool
+    begun: RoundBegun | None = None
 
 
 def nearest(exact: float) -> int:

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import replace
+from collections.abc import Mapping
 from fractions import Fraction
 from math import hypot, pi, sqrt
 
-from .counting import Asked, Scale, asked_for, count, not_in_multiple
+from .counting import Asked, Scale, asked_for, not_in_multiple
 from .edgings import Extent
 from .errors import Findings, Path, Refusal, Refused
-from .foundation import Turning, foundation
+from .foundation import Turning
 from .profile import Profile, profile
+from .roundbegun import RoundBegun, joined
 from .roundcounts import cone_end, disc_counts, led, rounds_along
-from .rounding import MOST_ROWS, MOST_STITCHES, whole
-from .roundplans import RoundPlan, RoundTemplate, StartPlan, segments_of
+from .rounding import MOST_ROWS, MOST_STITCHES
+from .roundplans import RoundPlan, RoundTemplate, segments_of
 from .rounds import (
     FEWEST_IN_RING,
     Counts,
@@ -22,7 +22,6 @@ from .rounds import (
     RoundSection,
     RoundSize,
     RoundSized,
-    Start,
     along,
     flat_increases,
     flatness,
@@ -30,15 +29,20 @@ from .rounds import (
     straight,
 )
 from .roundwords import in_words
+from .roundwork import Work
 
 RING_CHAIN = 4
 """Chains of a ring made of chain rather than a loop of yarn. Source: common-practice."""
 
 
 def build_rounds(
-    template: RoundTemplate, asked: Mapping[str, Fraction], turn: Turning, scale: Scale
+    template: RoundTemplate,
+    asked: Mapping[str, Fraction],
+    turn: Turning,
+    scale: Scale,
+    begun: RoundBegun | None = None,
 ) -> RoundSized:
-    """Size start and sections one upon another; ``asked`` in millimetres.
+    """Size start and sections one upon another, keeping what is ``begun``; lengths in millimetres.
 
     Raises Refused with everything that stands in the way. Source: geometry.
 
@@ -53,7 +57,7 @@ def build_rounds(
     (6, 13, 19, 25, 31, 38, 44, 50, 57, 63)
     """
     found = Findings()
-    work = _Work(asked, turn, scale, template)
+    work = _Work(asked, turn, scale, template, begun)
     with found.collecting():
         work.begin(template.start)
     if not found.refusals:
@@ -68,7 +72,7 @@ def build_rounds(
     side = (work.start.side_stitches or 0) * scale.stitch_width
     across = Fraction(widest * float(scale.stitch_width) / pi)
     if side:
-        across = 2 * work.rounds * scale.row_height + side
+        across = 2 * work.along_fabric + side
     return RoundSized(
         work.start,
         tuple(work.sections),
@@ -76,103 +80,30 @@ def build_rounds(
         work.came_to,
         Extent(across, work.rise),
         work.blunted,
+        begun,
     )
 
 
-class _Work:
-    """The work so far: its stitches, rounds and radius."""
-
-    def __init__(
-        self, asked: Mapping[str, Fraction], turn: Turning, scale: Scale, template: RoundTemplate
-    ) -> None:
-        self.asked, self.turn, self.scale, self.template = asked, turn, scale, template
-        self.w, self.h = scale.stitch_width, scale.row_height
-        self.start: Start | None = None
-        self.stitches = self.rounds = 0
-        self.rise = Fraction(0)
-        self.sections: list[RoundSection] = []
-        self.counts: list[Counts] = []
-        self.came_to: dict[str, Fraction] = {}
-        self.blunted = False
-
-    @property
-    def radius(self) -> float:
-        """Of the work as it stands; the straight sides of an oval do not count."""
-        side = 2 * (self.start.side_stitches or 0) if self.start else 0
-        return max(0, self.stitches - side) * float(self.w) / (2 * pi)
-
-    def asked_for(self, plan: RoundPlan | StartPlan, name: str, path: Path) -> Asked | None:
-        return asked_for(getattr(plan, name), self.asked, (*path, name))
-
-    def report(self, asked: Asked | None, came_to: float | Fraction) -> None:
-        if asked and asked.term.measurement:
-            finished = asked.term.measurement_from(Fraction(came_to))
-            self.came_to.setdefault(asked.term.measurement, finished)
-
-    def rows(
-        self, asked: Asked, length: Fraction, back: Callable[[Fraction], Fraction] = Fraction
-    ) -> int:
-        """Rounds of a length along the fabric; ``back`` leads from there to what was asked."""
-        along_fabric = replace(asked, size=length, back=back)
-        return count(along_fabric, self.h, self.scale.row_multiple, self.scale, "rows")
-
-    def begin(self, plan: StartPlan) -> None:
-        side = None
-        made = None
-        if plan.kind == "chain":
-            around = self.asked_for(plan, "circumference", ("start",))
-            multiple = self.scale.stitch_multiple
-            if around:
-                self.stitches = count(around, self.w, multiple, self.scale, "stitches")
-                self.report(around, self.stitches * self.w)
-            else:
-                assert plan.stitches is not None  # check_round_template saw to it
-                if not multiple.allows(plan.stitches):
-                    path = ("template", "start", "stitches")
-                    raise not_in_multiple(path, plan.stitches, "stitches", multiple)
-                self.stitches = plan.stitches
-        elif plan.kind == "oval":
-            side = self._side(plan)
-            made = foundation(side + 2, self.turn)
-            self.stitches = 2 * side
-        chain = made.chain if made else self.stitches if plan.kind == "chain" else None
-        self.start = Start(
-            plan.kind, chain, made.first_stitch_in_chain if made else None,
-            self.turn.chains, self.turn.counts, self.stitches, side,
-        )  # fmt: skip
-
-    def _side(self, plan: StartPlan) -> int:
-        """Stitches along a straight side: the length over the width."""
-        length = self.asked_for(plan, "length", ("start",))
-        width = self.asked_for(plan, "width", ("start",))
-        assert length is not None
-        assert width is not None
-        if length.size <= width.size:
-            raise Refused(
-                Refusal(
-                    "oval-not-longer",
-                    length.path,
-                    "an oval is longer than it is wide: a disc is as long as it is wide",
-                    {"minimum": length.limit(width.size + self.w, self.scale.units, up=True)},
-                )
-            )
-        side = max(1, whole((length.size - width.size) / self.w))
-        rounds = self.rows(width, width.size / 2, lambda half: 2 * half)
-        self.report(length, 2 * rounds * self.h + side * self.w)
-        self.report(width, 2 * rounds * self.h)
-        return side
+class _Work(Work):
+    """Its sections, one upon another."""
 
     def add(self, plan: RoundPlan, index: int) -> None:
         path: Path = ("sections", index)
         shape = {
             "even": self._even, "disc": self._disc, "cone": self._cone, "profile": self._profile,
         }[plan.shape]  # fmt: skip
-        before, radius = self.stitches, self.radius
+        before, radius, hand = self.stitches, self.radius, self.hand
+        self.ahead = self.begun.ahead(index, self.h) if self.begun and hand else Fraction(0)
         counts, rise, flat = shape(plan, path)
+        if hand:
+            counts = self._sound(counts, ("template", *path))
+            counts = hand if self.ended else joined(hand, counts, self.rounds + 1, plan.name)
         counts = self._sound(counts, ("template", *path))
         self.stitches = counts.last
         first, self.rounds = self.rounds + 1, self.rounds + counts.rounds
         self.rise += rise
+        along_fabric = counts.rounds * self.h + self.ahead
+        self.along_fabric += along_fabric
         self.counts.append(counts)
         schedule = runs(before, counts)
         self.sections.append(
@@ -188,7 +119,7 @@ class _Work:
                     Fraction(2 * pi * radius) if not before else before * self.w,
                     counts.last * self.w,
                     Fraction(counts.last * float(self.w) / pi),
-                    counts.rounds * self.h,
+                    along_fabric,
                     rise,
                 ),
                 flatness=flat,
@@ -215,27 +146,33 @@ class _Work:
         height = self.asked_for(plan, "height", path)
         reaches = self.asked_for(plan, "reaches", path)
         if height:
-            rounds = self.rows(height, height.size)
-            self.report(height, rounds * self.h)
+            rounds = self.left(height, height.size)
+            self.report(height, rounds * self.h + self.ahead)
         elif reaches:
-            left = reaches.size - self.rounds * self.h
-            least = reaches.limit((self.rounds + 1) * self.h, self.scale.units, up=True)
-            if left < self.h / 2:
-                raise Refused(
-                    Refusal(
-                        "already-longer", reaches.path,
-                        f"{self.rounds} rounds already reach this length before the {plan.name}",
-                        {"minimum": least},
-                    )
-                )  # fmt: skip
-            below = self.rounds * self.h
-            rounds = self.rows(reaches, left, lambda more: below + more)
-            self.report(reaches, (self.rounds + rounds) * self.h)
+            rounds = self._reaching(plan, reaches)
+            self.report(reaches, self.along_fabric + rounds * self.h + self.ahead)
         else:
             rounds = self._fixed(plan.rounds, path)
-        return Counts(((self.stitches, rounds),)), rounds * self.h, None
+        stitches = self.hand.last if self.hand else self.stitches
+        return Counts(((stitches, rounds),)), rounds * self.h + self.ahead, None
+
+    def _reaching(self, plan: RoundPlan, reaches: Asked) -> int:
+        left = reaches.size - self.along_fabric
+        least = reaches.limit(self.along_fabric + self.h, self.scale.units, up=True)
+        if left < self.h / 2 and not self.hand:
+            raise Refused(
+                Refusal(
+                    "already-longer", reaches.path,
+                    f"{self.rounds} rounds already reach this length before the {plan.name}",
+                    {"minimum": least},
+                )
+            )  # fmt: skip
+        below = self.along_fabric
+        return self.left(reaches, left, lambda more: below + more)
 
     def _fixed(self, rounds: int | None, path: Path) -> int:
+        if self.ended and self.hand:
+            return self.hand.rounds
         assert rounds is not None  # check_round_template saw to it
         multiple = self.scale.row_multiple
         if not multiple.allows(rounds):
@@ -255,18 +192,22 @@ class _Work:
             end = before + more
             return 2 * end if across else Fraction(2 * pi * float(end))
 
-        rounds = self.rows(asked, radius - before, back)
+        rounds = self.left(asked, radius - before, back)
         flat = flat_increases(self.w, self.h)
         counts = disc_counts(plan, self.stitches, rounds, self.scale)
-        reached = 2 * (Fraction(self.radius) + rounds * self.h)
+        reached = 2 * (Fraction(self.radius) + rounds * self.h + self.ahead)
         self.report(across, reached)
-        self.report(around, counts[-1] * self.w)
+        last = self.hand.last if self.ended and self.hand else counts[-1]
+        self.report(around, last * self.w)
         return Counts.of(counts), Fraction(0), flatness(float(plan.increases or flat), flat)
 
     def _cone(self, plan: RoundPlan, path: Path) -> tuple[Counts, Fraction, None]:
         across = self.asked_for(plan, "to_diameter", path)
         around = self.asked_for(plan, "to_circumference", path)
-        end = cone_end(plan, self.asked, path, self.scale)
+        if self.ended and self.hand:
+            end = self.hand.last
+        else:
+            end = cone_end(plan, self.asked, path, self.scale)
         width = end * float(self.w) / (2 * pi)
         height = self.asked_for(plan, "height", path)
         if height:
@@ -275,10 +216,11 @@ class _Work:
             def back(slant: Fraction) -> Fraction:
                 return Fraction(sqrt(max(0.0, float(slant) ** 2 - wider**2)))
 
-            rounds = self.rows(height, Fraction(hypot(float(height.size), wider)), back)
+            rounds = self.left(height, Fraction(hypot(float(height.size), wider)), back)
         else:
             rounds = self._fixed(plan.rounds, path)
-        rise = Fraction(sqrt(max(0.0, float(rounds * self.h) ** 2 - (width - self.radius) ** 2)))
+        along_fabric = float(rounds * self.h + self.ahead)
+        rise = Fraction(sqrt(max(0.0, along_fabric**2 - (width - self.radius) ** 2)))
         self.report(across, end * float(self.w) / pi)
         self.report(around, end * self.w)
         self.report(height, rise)
@@ -292,7 +234,8 @@ class _Work:
                         "the profile passes its own axis: it goes further in than it is wide",
                         {"furthest_in_mm": round(max(shape.radii), 3)})
             )  # fmt: skip
-        rounds = rounds_along(Fraction(shape.length), ("template", *path, "profile"), self.scale)
+        length = Fraction(shape.length) - self.ahead
+        rounds = rounds_along(length, ("template", *path, "profile"), self.scale)
         counts = along(shape, self.w, rounds)
         if plan.closes:
             # The rounds that come to nothing are drawn together instead of worked.
@@ -306,6 +249,9 @@ class _Work:
             )  # fmt: skip
         else:
             counts = led(counts, self.scale.stitch_multiple)
+        if self.ended and self.hand:
+            rounds += self.hand.rounds - len(counts)
+            counts = tuple(self.hand)
         self._report_profile(plan, path, shape, counts, rounds)
         way = shape.length * len(counts) / rounds
         return Counts.of(counts), Fraction(shape.height(way)), None
@@ -316,7 +262,7 @@ class _Work:
         """A measurement of the profile came to as much more or less as the profile's widest."""
         widest = max(shape.radii)
         wider = max(counts) * float(self.w) / (2 * pi * widest) if widest else 1.0
-        longer = float(rounds * self.h) / shape.length
+        longer = float(rounds * self.h + self.ahead) / shape.length
         for j, segment in enumerate(plan.profile):
             for name, scale in (("out", wider), ("up", longer)):
                 asked = asked_for(getattr(segment, name), self.asked, (*path, "profile", j, name))

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from .sections import Section
 from .shaping import Run, Schedule
+
+if TYPE_CHECKING:
+    from .sections import Section
 
 
 def runs_of(sections: tuple[Section, ...]) -> Schedule:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Annotated
 
+from .continuing import Begun, resume
 from .counting import Asked, Scale, asked_for, count, in_height, in_rows, not_in_multiple
 from .curves import HALF, Curve, Edge, height_of
 from .edgeplans import NOWHERE, Resolving
@@ -56,11 +57,12 @@ def build(
     stitches: int | None,
     measurements: Mapping[str, Fraction],
     scale: Scale,
+    begun: Begun | None = None,
 ) -> tuple[Section, ...]:
     """Size the sections one upon another; ``measurements`` in millimetres.
 
     Where the stitches to start from are not known (their own measurement was refused), the
-    sections are only looked through for what else must be refused.
+    sections are only looked through for what else must be refused. What is ``begun`` is kept.
     Raises Refused with what every section refuses. Source: common-practice.
 
     >>> plan = SectionPlan("point", "taper", to_point=True)
@@ -71,7 +73,15 @@ def build(
     made: list[Section] = []
     first, faces_known = 1, True
     for i, section in enumerate(plans):
-        sizing = _Sizing(section, i, first, measurements, scale)
+        sizing = Sizing(section, i, first, measurements, scale)
+        if begun and i <= len(begun.sections):
+            with found.collecting():
+                made.append(_kept(begun, i, sizing))
+            if found.refusals:
+                break
+            first += made[-1].rows
+            stitches = made[-1].stitches_at_end
+            continue
         end = rows = None
         found_before = len(found.refusals)
         if section.every:
@@ -106,15 +116,30 @@ def build(
     return tuple(made)
 
 
+def _kept(begun: Begun, index: int, sizing: Sizing) -> Section:
+    if index < len(begun.sections):
+        return begun.sections[index]
+    ahead = begun.current.rows * (begun.row_height - sizing.scale.row_height)
+    made = resume(replace(sizing, ahead=ahead), begun)
+    if not sizing.scale.every_row:
+        return made
+    counts = row_counts(made.stitches_at_start, made.rows, made.schedule)
+    return replace(made, row_counts=tuple(counts))
+
+
 @dataclass(frozen=True, slots=True)
-class _Sizing:
-    """One section being sized: its plan, its place in the template, and what it is counted by."""
+class Sizing:
+    """One section being sized: its plan, its place in the template, and what it is counted by.
+
+    ahead: millimetres that rows worked already are higher than so many rows are at this gauge.
+    """
 
     plan: SectionPlan
     index: int
     first: int
     measurements: Mapping[str, Fraction]
     scale: Scale
+    ahead: Fraction = Fraction(0)
 
     def path(self, *names: str) -> Path:
         return ("template", "sections", self.index, *names)
@@ -200,7 +225,8 @@ class _Sizing:
             needed = 1
             if start is not None and end is not None and self.plan.shape == "taper":
                 needed = max(1, least_rows(start, end, self.rules))
-            return count(height, self.scale.row_height, multiple, self.scale, "rows", needed)
+            left = replace(height, size=height.size - self.ahead)
+            return count(left, self.scale.row_height, multiple, self.scale, "rows", needed)
         if rows is None or multiple.allows(rows):
             return rows
         if self.plan.height:
@@ -251,7 +277,7 @@ class _Sizing:
                     rows = whole(Fraction(rows), self.multiple, "at-least") if rows else 0
                 schedule = plan(start, end, rows, rules)
         except Refused as refused:
-            raise Refused(*map(self._placed, refused.refusals)) from None
+            raise Refused(*map(self.placed, refused.refusals)) from None
         if rows:
             return rows, schedule
         assert given is None  # a count of rows is at least one
@@ -267,7 +293,7 @@ class _Sizing:
             )
         )
 
-    def _placed(self, refusal: Refusal) -> Refusal:
+    def placed(self, refusal: Refusal) -> Refusal:
         if self.height:
             return in_height(refusal, self.height, self.scale, self.multiple)
         return in_rows(replace(refusal, path=self.path("rows")), self.multiple)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Annotated, Literal
 
+from .beginning import Worked, begin, stitches_of
 from .cautions import Use
+from .continuing import Begun, ContinueOrder
 from .counting import Scale, asked_for, count, not_in_multiple
 from .curves import height_of
 from .deriving import Derivation
@@ -27,7 +29,7 @@ from .roundplans import InTheRound, RoundTemplate
 from .schedules import run_at, runs_of
 from .sections import Section, build
 from .settling import settle
-from .shaping import Schedule, stitches_worked
+from .shaping import Schedule
 from .slots import Opening, place
 from .stitches import STITCHES, Terms
 from .templates import Template, check_template, terms_of
@@ -63,6 +65,7 @@ class PieceOrder:
     detail: Literal["runs", "rows"] = "runs"
     derived: Mapping[str, Derivation] = field(default_factory=dict)
     in_the_round: InTheRound | None = None
+    continue_after: ContinueOrder | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +85,15 @@ class Sized:
     extent: Extent
     totals: Totals
     openings: tuple[Opening, ...] = ()
+    begun: Begun | None = None
+
+    @property
+    def left(self) -> Totals:
+        """Rows and stitches still to work."""
+        if not self.begun:
+            return self.totals
+        worked = stitches_of((*self.begun.sections, self.begun.current))
+        return Totals(self.totals.rows - self.begun.rows, self.totals.stitches - worked)
 
 
 def scale_of(order: PieceOrder) -> Scale:
@@ -132,15 +144,29 @@ def size(order: PieceOrder) -> Sized:
     scale = scale_of(order)
     stitches: int | None = None
     sections: tuple[Section, ...] = ()
-    with found.collecting():
-        stitches = _foundation_stitches(template, asked, scale)
+    worked = None
+    if order.continue_after:
+        found.settle()
+        worked = _begun(order, order.continue_after)
+        stitches = worked.foundation
+    else:
+        with found.collecting():
+            stitches = _foundation_stitches(template, asked, scale)
+    begun = worked.begun if worked else None
     if gauge.kind.makes_rows:
         with found.collecting():
-            sections = build(template.sections, stitches, asked, scale)
+            sections = build(template.sections, stitches, asked, scale, begun)
     openings: tuple[Opening, ...] = ()
     if sections or not template.sections:
         with found.collecting():
-            openings = place(template.openings, runs_of(sections), asked, scale)
+            openings = place(
+                template.openings,
+                runs_of(sections),
+                asked,
+                scale,
+                worked.openings if worked else (),
+                begun,
+            )
     found.settle()
     assert stitches is not None  # or its refusal has been raised
     return Sized(
@@ -148,15 +174,23 @@ def size(order: PieceOrder) -> Sized:
         foundation=foundation(stitches, turn),
         sections=sections,
         measurements=settled.told(
-            _measures(template, settled.wanted, stitches, sections, openings, scale)
+            measures_of(template, settled.wanted, stitches, sections, openings, scale)
         ),
-        extent=extent_of(stitches, sections, scale.stitch_width, scale.row_height),
+        extent=extent_of(stitches, sections, scale.stitch_width),
         totals=Totals(
             sum(s.rows for s in sections),
-            sum(stitches_worked(s.stitches_at_start, s.rows, s.schedule) for s in sections),
+            stitches_of(sections),
         ),
         openings=openings,
+        begun=begun,
     )
+
+
+def _begun(order: PieceOrder, at: ContinueOrder) -> Worked:
+    """What is worked, by the plan that the rows so far were planned by."""
+    before = replace(order, gauge=at.planned or order.gauge, continue_after=None, detail="runs")
+    planned = at.plan if isinstance(at.plan, Sized) else size(before)
+    return begin(at, planned.foundation.stitches, planned.sections, planned.openings, order.gauge)
 
 
 def _check_rows_can_be_made(
@@ -195,7 +229,7 @@ def _foundation_stitches(template: Template, asked: Mapping[str, Fraction], scal
     return plan.stitches
 
 
-def _measures(
+def measures_of(
     template: Template,
     asked: Mapping[str, Fraction],
     stitches: int,
@@ -203,7 +237,10 @@ def _measures(
     openings: tuple[Opening, ...],
     scale: Scale,
 ) -> dict[str, Measure]:
-    """What each measurement came to, read off the first part of the piece that uses it."""
+    """What each measurement came to, read off the first part of the piece that uses it.
+
+    Source: geometry.
+    """
     made: dict[str, Measure] = {}
     used = terms_of(template)
     for plan in template.measurements:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Annotated
 
+from .continuing import Begun
 from .counting import Asked, Scale, asked_for
 from .errors import Findings, Path, Refusal, Refused
 from .measures import Measure, measure
@@ -43,11 +44,14 @@ def place(
     runs: Schedule,
     measurements: Mapping[str, Fraction],
     scale: Scale,
+    passed: tuple[Opening, ...] = (),
+    begun: Begun | None = None,
 ) -> tuple[Opening, ...]:
     """Rows and stitches of the openings, nearest to where they are asked for; ``runs`` the piece's.
 
     Each keeps a plain stitch at either side and between it and the next, besides what the shaping
-    of its row and of the next takes. Raises Refused with every opening that does not fit.
+    of its row and of the next takes. Those ``passed`` stay as they are. Raises Refused
+    with every opening that does not fit.
     Source: common-practice.
 
     >>> from .terms import Term
@@ -58,8 +62,12 @@ def place(
     """
     found, made = Findings(), list[Opening]()
     taken: dict[int, list[_Taken]] = {}
+    done = {o.name: o for o in passed}
     for i, plan in enumerate(plans):
-        placing = _Placing(plan, ("openings", i), runs, measurements, scale)
+        if plan.name in done:
+            made.append(done[plan.name])
+            continue
+        placing = _Placing(plan, ("openings", i), runs, measurements, scale, begun)
         with found.collecting():
             made.append(placing.opening(taken))
     found.settle()
@@ -73,6 +81,20 @@ class _Placing:
     runs: Schedule
     measurements: Mapping[str, Fraction]
     scale: Scale
+    begun: Begun | None = None
+
+    @property
+    def rows_worked(self) -> int:
+        return self.begun.rows if self.begun else 0
+
+    @property
+    def ahead(self) -> Fraction:
+        """Millimetres that the rows worked are higher than so many rows are at this gauge."""
+        return (
+            self.begun.height - self.begun.rows * self.scale.row_height
+            if self.begun
+            else Fraction(0)
+        )
 
     def opening(self, taken: dict[int, list[_Taken]]) -> Opening:
         row, skipped, scale = self.row(), self.skipped(), self.scale
@@ -99,7 +121,9 @@ class _Placing:
             last_stitch=first + skipped - 1,
             skipped=skipped,
             chain=skipped,
-            height=measure(height.size if height else None, (row - 1) * scale.row_height),
+            height=measure(
+                height.size if height else None, (row - 1) * scale.row_height + self.ahead
+            ),
             width=measure(width.size if width else None, skipped * scale.stitch_width),
         )
 
@@ -114,15 +138,16 @@ class _Placing:
         asked = self.asked("height")
         assert asked is not None  # check_template and check_measurements saw to it
         rows, unit = sum(run.rows for run in self.runs), self.scale.row_height
-        row = whole(asked.size / unit) + 1
-        if 2 <= row < rows:
+        row = whole((asked.size - self.ahead) / unit) + 1
+        lowest = max(2, self.rows_worked + 1)
+        if lowest <= row < rows:
             return row
         if rows < 3:
             detail, permitted = "an opening needs a piece of at least 3 rows", {"rows": 3}
             raise Refused(
                 Refusal("opening-outside", ("template", *self.path, "height"), detail, permitted)
             )
-        least, most = unit, (rows - 2) * unit
+        least, most = ((n - 1) * unit + self.ahead for n in (lowest, rows - 1))
         raise Refused(
             Refusal(
                 "opening-outside",

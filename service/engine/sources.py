@@ -38,6 +38,10 @@ SOURCES: dict[str, str] = {
     "spinners-table": (
         "Spinners' extension of the yarn weight table: metres to 100 g (medium confidence)"
     ),
+    "taylor-errors": (
+        "Taylor, An Introduction to Error Analysis, 2nd ed., 1997, ch. 7: the mean of readings "
+        "weighed by one over their uncertainty squared"
+    ),
     "geometry": "Plane geometry: lengths and perimeters in closed form",
     "common-practice": "Common practice, no published source",
     "16-cfr-1501": "16 CFR 1501.4: small parts cylinder, 31.75 mm wide",

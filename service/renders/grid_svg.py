@@ -11,7 +11,7 @@ from ..engine.schedules import expanded
 from ..engine.sizing import PieceOrder
 from .flat_grid import Chains, Grid, draw_rows
 from .round_grid import draw_rings, draw_rounds
-from .rows import Row, rows_of
+from .rows import Row, check_whole, rows_of
 from .wording import plural
 
 MOST_CELLS = 20_000
@@ -22,8 +22,9 @@ def grid_svg(piece: Piece, order: PieceOrder) -> str:
     """The rows of a piece from the bottom up, or its rounds: rings of a disc, else unrolled.
 
     Cells are as wide and as high as a stitch is. Raises Refused past MOST_CELLS, and for a piece
-    without rows.
+    without rows, or that goes on from a row.
     """
+    check_whole(piece)
     _check(piece.totals.stitches, "text/csv has the count of every row")
     rows, gauge = list(rows_of(piece)), order.gauge
     across, up = gauge.stitch_width, gauge.row_height

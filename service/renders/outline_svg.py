@@ -8,6 +8,7 @@ from .flat_drawing import draw_flat
 from .flat_outline import gaps
 from .piece_paper import extent_words, rounds_or_rows
 from .round_outline import draw_round
+from .rows import check_whole
 from .wording import plural
 
 
@@ -15,8 +16,9 @@ def outline_svg(piece: Piece, order: PieceOrder) -> str:
     """The finished piece to scale: widths, heights, rows and counts where each section ends.
 
     Left and right are as the right side faces. A piece in the round is drawn from above where it
-    lies flat, else from the side.
+    lies flat, else from the side. Raises Refused for a piece that goes on from a row.
     """
+    check_whole(piece)
     plan = draw_flat(piece, order) if piece.worked == "flat" else draw_round(piece, order)
     plan.foot(extent_words(piece, order))
     title = f"{order.template.title}: the finished piece, to scale"

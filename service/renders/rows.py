@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from ..engine.errors import Refusal, Refused
 from ..engine.instructions import Instruction
 from ..engine.patterns import Piece
 from ..engine.rounds import RoundSection
@@ -31,6 +32,17 @@ class Row:
     def side(self) -> str:
         """Side that faces: every round faces right."""
         return "right" if self.left is None or self.number % 2 else "wrong"
+
+
+def check_whole(piece: Piece) -> None:
+    """A drawing is of a whole piece.
+
+    Raises Refused for one that goes on from a row: its rows so far are not told.
+    """
+    if piece.continued:
+        detail = "what is left of a piece is not drawn; its rows and its text are told"
+        way_out = "ask for application/json, text/csv or text/plain"
+        raise Refused(Refusal("continued-not-drawn", ("continue_after",), detail, way_out))
 
 
 def rows_of(piece: Piece) -> Iterator[Row]:

@@ -78,10 +78,11 @@ class Reader:
 
 
 def read(made: Piece, st: str) -> dict[int, int]:
-    """Work the whole piece from its text; stitches after each row."""
+    """Work the piece from its text, all of it or what is left; stitches after each row."""
     texts: dict[int, str] = {}
     counts: dict[int, int] = {}
-    below = made.foundation.stitches
+    begun = made.continued
+    done, below = (begun.after_row, begun.stitches) if begun else (0, made.foundation.stitches)
     for line in made.instructions:
         m = re.match(
             r"(?:[^:]+: )?Rows? (\d+)(?: \(\w+\))?(?:–(\d+))?: (.*)\. \(([^()]*)\)$", line.text
@@ -93,7 +94,7 @@ def read(made: Piece, st: str) -> dict[int, int]:
             r"repeat the last (\d+) rows (?:once|(\d+) times|(\d+) more times).*", text
         )
         for row in range(first, last + 1):
-            assert row == max(counts, default=0) + 1
+            assert row == max(counts, default=done) + 1
             if same := re.fullmatch(r"work as Row (\d+)", text):
                 texts[row] = texts[int(same[1])]
             elif back:

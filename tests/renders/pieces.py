@@ -48,6 +48,8 @@ def _all() -> Iterator[tuple[str, Made]]:
 
 
 PIECES: dict[str, Made] = dict(_all())
+WHOLE: dict[str, Made] = {name: made for name, made in PIECES.items() if not made[1].continued}
+"""Those that are drawn: what is left of a piece is not."""
 
 
 @st.composite

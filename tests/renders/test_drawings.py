@@ -28,7 +28,7 @@ from service.renders.round_grid import round_marks
 from service.renders.rows import rows_of
 from service.renders.sheet import apart
 
-from .pieces import HOSTILE, PIECES, Made, built_in, pieces
+from .pieces import HOSTILE, WHOLE, Made, built_in, pieces
 
 SVG = "{http://www.w3.org/2000/svg}"
 LETTER = 0.56
@@ -67,11 +67,11 @@ def check_readable(root: Element) -> None:
 
 
 @pytest.mark.parametrize("kind", ["outline", "grid"])
-@pytest.mark.parametrize("name", PIECES)
+@pytest.mark.parametrize("name", WHOLE)
 def test_a_drawing_is_an_image_with_a_title_and_a_description(kind: str, name: str) -> None:
     # Oracle: the standard library's XML parser. Names and roles: SVG 2, WAI-ARIA graphics.
-    order, piece = PIECES[name]
-    root = draw(kind, PIECES[name])
+    order, piece = WHOLE[name]
+    root = draw(kind, WHOLE[name])
     assert root.tag == f"{SVG}svg"
     assert root.get("role") == "img"
     told = {element.get("id"): element.text or "" for element in root if element.get("id")}
@@ -84,9 +84,9 @@ def test_a_drawing_is_an_image_with_a_title_and_a_description(kind: str, name: s
 
 
 @pytest.mark.parametrize("kind", ["outline", "grid"])
-@pytest.mark.parametrize("name", PIECES)
+@pytest.mark.parametrize("name", WHOLE)
 def test_labels_lie_on_the_sheet_and_clear_of_each_other(kind: str, name: str) -> None:
-    check_readable(draw(kind, PIECES[name]))
+    check_readable(draw(kind, WHOLE[name]))
 
 
 @settings(max_examples=60)
@@ -124,7 +124,7 @@ def test_a_flat_outline_is_as_wide_as_high_and_as_large_as_the_piece(made: Made 
 def test_the_case_is_drawn_to_scale() -> None:
     # By hand, 16 stitches and 19 rows to 10 cm, 19 stitches (118.75 mm), 76 rows (400 mm) and an
     # edging of one round: the drawn corners have the proportion of the piece.
-    root = draw("outline", PIECES["example case-pocket"])
+    root = draw("outline", WHOLE["example case-pocket"])
     outline = next(p for p in root.iter(f"{SVG}path") if p.get("class") == "paper")
     xs, ys = corners(outline)
     assert (max(ys) - min(ys)) / (max(xs) - min(xs)) == pytest.approx(400 / 118.75, rel=1e-3)
@@ -133,10 +133,10 @@ def test_the_case_is_drawn_to_scale() -> None:
     assert "Body: 63 rows, 33.2 cm" in labels
 
 
-@pytest.mark.parametrize("name", [n for n, (_, p) in PIECES.items() if p.worked == "round"])
+@pytest.mark.parametrize("name", [n for n, (_, p) in WHOLE.items() if p.worked == "round"])
 def test_a_piece_in_the_round_is_as_wide_and_high_as_it_came_to(name: str) -> None:
-    order, piece = PIECES[name]
-    root = draw("outline", PIECES[name])
+    order, piece = WHOLE[name]
+    root = draw("outline", WHOLE[name])
     if piece.finished.height:
         outline = next(p for p in root.iter(f"{SVG}path") if p.get("class") == "paper")
         xs, ys = corners(outline)
@@ -152,12 +152,12 @@ def test_a_piece_in_the_round_is_as_wide_and_high_as_it_came_to(name: str) -> No
 def test_openings_are_drawn_where_they_are_worked() -> None:
     # By hand, wrap band with slit: row 5 starts at the right edge, works 2 and skips 2 of 49, so
     # that the opening lies 45 to 47 stitches from the left, 4 rows up.
-    order, piece = PIECES["example wrap-band-with-slit"]
+    order, piece = WHOLE["example wrap-band-with-slit"]
     (slit,) = gaps(piece, order)
     w, h = 100 / 16, 100 / 19
     assert (slit.left, slit.right) == (pytest.approx(45 * w), pytest.approx(47 * w))
     assert (slit.foot, slit.top) == (pytest.approx(4 * h), pytest.approx(5 * h))
-    root = draw("grid", PIECES["example wrap-band-with-slit"])
+    root = draw("grid", WHOLE["example wrap-band-with-slit"])
     chains = next(p for p in root.iter(f"{SVG}path") if p.get("class") == "chains")
     assert (chains.get("d") or "").count("M") == 2
 
@@ -190,10 +190,10 @@ def cells_of(root: Element) -> list[int]:
     return counts
 
 
-@pytest.mark.parametrize("name", PIECES)
+@pytest.mark.parametrize("name", WHOLE)
 def test_a_grid_has_a_cell_for_every_stitch_and_a_mark_for_every_change(name: str) -> None:
-    order, piece = PIECES[name]
-    root = draw("grid", PIECES[name])
+    order, piece = WHOLE[name]
+    root = draw("grid", WHOLE[name])
     rows = list(rows_of(piece))
     counts = [row.stitches for row in rows]
     if all(s.row_counts for s in piece.sections):
@@ -222,7 +222,7 @@ def test_a_grid_has_a_cell_for_every_stitch_and_a_mark_for_every_change(name: st
 def test_marks_of_a_round_stand_where_its_instructions_have_them() -> None:
     # By hand, brush cup: round 3 is (sc, 2 sc in next) 6 times: the third stitch of each three.
     # Round 7 is sc in 4, 2 sc in next, then (sc in 5, 2 sc in next) 5 times.
-    order, piece = PIECES["example brush-cup"]
+    order, piece = WHOLE["example brush-cup"]
     rows = list(rows_of(piece))
     assert [at for _, at in round_marks(rows[2], piece, order)] == [2, 5, 8, 11, 14, 17]
     assert [at for _, at in round_marks(rows[6], piece, order)] == [5, 12, 19, 26, 33, 40]
@@ -231,7 +231,7 @@ def test_marks_of_a_round_stand_where_its_instructions_have_them() -> None:
 def test_marks_of_an_oval_stand_in_its_two_ends() -> None:
     # By hand, round 3 over 21: sc in 5; (sc in 2, 2 sc in next) twice; sc in 5; 2 sc in next, (sc
     # in 1, 2 sc in next) twice. So 5 plain, two fours, 5 plain (18 made in all), 2, 3, 3.
-    order, piece = PIECES["oval, small"]
+    order, piece = WHOLE["oval, small"]
     marks = round_marks(list(rows_of(piece))[2], piece, order)
     assert [at for _, at in marks] == [8, 12, 19, 22, 25]
     (text,) = [i.text for i in piece.instructions if i.text.startswith("Round 3: ")]
@@ -260,7 +260,7 @@ def test_a_shaping_is_drawn_row_by_row() -> None:
 
 @pytest.mark.parametrize("kind", ["outline", "grid"])
 def test_a_hostile_title_stays_a_title(kind: str) -> None:
-    order, piece = PIECES["example case-pocket"]
+    order, piece = WHOLE["example case-pocket"]
     hostile = replace(order, template=replace(order.template, title=HOSTILE))
     root = draw(kind, (hostile, piece))
     assert {e.tag.removeprefix(SVG) for e in root.iter()} <= {
@@ -273,7 +273,7 @@ def test_a_hostile_title_stays_a_title(kind: str) -> None:
 
 @pytest.mark.parametrize("kind", ["outline", "grid"])
 def test_a_drawing_is_the_same_every_time(kind: str) -> None:
-    order, piece = PIECES["example curved-pocket-from-an-outline"]
+    order, piece = WHOLE["example curved-pocket-from-an-outline"]
     write = outline_svg if kind == "outline" else grid_svg
     assert write(piece, order) == write(piece, order)
 
