@@ -31,9 +31,12 @@ from .placing import place_slit
 from .schedules import runs_of
 from .sections import Section
 from .sizing import PieceOrder, Sized, Totals, size
-from .stitches import STITCHES
+from .templates import Template
 from .units import written
-from .yarn import Work, Yarn, check_order, estimate, yarn_cautions
+from .yarn import Yarn, estimate
+from .yarncautions import yarn_cautions
+from .yarnorder import check_colours
+from .yarnwork import Work, work_of
 
 LONG_AND_NARROW = 8
 """Times as long as wide: past it a piece can serve as a cord. Source: common-practice."""
@@ -48,6 +51,7 @@ class Made:
     """A piece with its edging, closure, yarn, checkpoints and cautions."""
 
     sized: Sized
+    work: Work
     buttonhole: Buttonhole | None
     edging: Edging | None
     yarn: Yarn | None
@@ -73,9 +77,8 @@ def make(order: PieceOrder) -> Made:
         found.add(
             "closure-without-button", ("closure",), "a closure needs the button it is to take"
         )
-    if order.yarn:
-        with found.collecting():
-            check_order(order.yarn)
+    with found.collecting():
+        check_yarn(order)
     sized = None
     with found.collecting():
         sized = size(order)
@@ -87,11 +90,11 @@ def make(order: PieceOrder) -> Made:
     assert sized is not None
 
     edged = _edge(order, sized, hole)
-    yarn = None
-    if order.yarn:
-        yarn = estimate(_work(order, sized, hole, edged), order.gauge, order.yarn)
+    work = work_of(order, sized, sized.turn, edged, hole)
+    yarn = yarn_of(order, work)
     return Made(
         sized=sized,
+        work=work,
         buttonhole=hole,
         edging=edged,
         yarn=yarn,
@@ -167,21 +170,34 @@ def _spanned(hole: Buttonhole | None) -> int:
     return at.last if at and at.whole and at.edge == "last-row" else 0
 
 
-def _work(order: PieceOrder, sized: Sized, hole: Buttonhole | None, edged: Edging | None) -> Work:
-    loop = hole.loop if hole else None
-    fabric = order.gauge.kind.relative_height or STITCHES["single-crochet"].relative_height
-    return Work(
-        stitches=sized.totals.stitches,
-        turning_chains=max(0, sized.totals.rows - 1) * sized.turn.chains,
-        foundation_chains=sized.foundation.chain,
-        edging_stitches=sum(edged.rounds) if edged else 0,
-        edging_relative_height=STITCHES[edged.stitch].relative_height / fabric
-        if edged
-        else Fraction(1),
-        edging_chains=edged.corner_chains * len(edged.rounds) if edged else 0,
-        loop_chains=loop.chain if loop else 0,
-        loop_covering=loop.covering_stitches if loop else 0,
+def check_yarn(order: PieceOrder) -> None:
+    """Whether the yarn and the colours can be reckoned from.
+
+    Raises Refused with all that is amiss. Source: common-practice.
+    """
+    closure = order.closure or USUAL
+    check_colours(
+        order.colours,
+        order.yarn,
+        order.yarns,
+        tuple(section.name for section in order.template.sections),
+        {
+            "edging": order.edging is not None,
+            "loop": order.button is not None and closure.kind == "loop",
+            "seams": any(fold.sides_joined for fold in order.template.folds),
+        },
+        flat=isinstance(order.template, Template),
     )
+
+
+def yarn_of(order: PieceOrder, work: Work) -> Yarn | None:
+    """The yarn of a piece's work, where anything was told of it.
+
+    Raises Refused when a substitute's length cannot be told. Source: common-practice.
+    """
+    if not order.yarn and not order.yarns:
+        return None
+    return estimate(work, order.gauge, order.yarn, order.yarns)
 
 
 def _cautions(
@@ -225,7 +241,8 @@ def gathered(
     if edged:
         raised += edging_cautions(edged, ("edging",))
     if yarn:
-        raised += yarn_cautions(yarn)
+        for one in yarn.colours or (yarn,):
+            raised += yarn_cautions(one, getattr(one, "colour", ""))
     return tuple({c.code if c.code == "cord" else c: c for c in raised}.values())
 
 

@@ -33,7 +33,7 @@ from .stitches import STITCHES, Terms
 from .templates import Template, check_template, terms_of
 from .terms import Term
 from .units import System
-from .yarn import YarnOrder
+from .yarnorder import ColoursOrder, YarnOrder
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +63,8 @@ class PieceOrder:
     detail: Literal["runs", "rows"] = "runs"
     derived: Mapping[str, Derivation] = field(default_factory=dict)
     in_the_round: InTheRound | None = None
+    colours: ColoursOrder | None = None
+    yarns: Mapping[str, YarnOrder] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,7 @@ from service.engine.rounding import Multiple
 from service.engine.sizeset import label, own_text
 from service.engine.sizing import PieceOrder
 from service.engine.templates import FoldPlan
-from service.engine.yarn import YarnOrder
+from service.engine.yarnorder import YarnOrder
 
 GAUGE = square(16, 19)
 TEN = square(10, 10)  # a stitch is 10 mm wide and a row 10 mm high: counts are centimetres
