@@ -8,9 +8,17 @@ from typing import Any
 
 from marshmallow import Schema
 
-from ..engine import ask_buttonhole, ask_edging, ask_gauge, ask_shaping, patterns, projects
+from ..engine import (
+    ask_buttonhole,
+    ask_edging,
+    ask_gauge,
+    ask_shaping,
+    ask_yarn,
+    patterns,
+    projects,
+)
 from ..engine.gauge import GaugeAnswer
-from . import piece_requests, project_requests, requests
+from . import piece_requests, project_requests, requests, yarn_requests
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +65,12 @@ OPERATIONS: tuple[Operation, ...] = (
         "buttonholes", "Fit an opening to a button", "Ask one thing",
         "Which loop or opening takes this button, and where do several go along a band?",
         requests.ButtonholeRequest, ask_buttonhole.Openings, ask_buttonhole.buttonholes,
+    ),
+    Operation(
+        "yarn", "Buy yarn, or use what is left", "Ask one thing",
+        "How much yarn, of each colour, and how many balls to buy; or what can be made from what is"
+        " left?",
+        yarn_requests.YarnRequest, ask_yarn.YarnAnswer, ask_yarn.yarn,
     ),
     Operation(
         "gauge", "Read a swatch", "Ask one thing",

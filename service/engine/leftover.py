@@ -1,0 +1,233 @@
+"""What can be made from what is left: the most rows, the longest measurement, the largest size."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Literal
+
+from .errors import Refusal, Refused
+from .rounding import MOST_ROWS, Multiple
+from .roundplans import RoundTemplate
+from .sizing import PieceOrder, scale_of
+from .templates import SectionPlan, Template
+from .terms import Term
+from .worked import terms_of_any
+
+TRIED = 200
+"""Counts tried one by one where yarn is not known to grow with the count."""
+SMALL = 64
+"""Counts passed over, from the smallest, that may be too small to be made at all."""
+
+
+@dataclass(frozen=True, slots=True)
+class Varied:
+    """One count of a piece that may be chosen: rows or stitches.
+
+    order: the piece with so many; grows: whether more of them always takes more yarn.
+    """
+
+    what: Literal["rows", "stitches"]
+    multiple: Multiple
+    length: Callable[[int], Fraction]
+    order: Callable[[int], PieceOrder]
+    grows: bool
+
+    def count(self, step: int) -> int:
+        """The count that stands at a step: 0 is the smallest."""
+        return self.multiple.smallest + step * self.multiple.multiple
+
+
+@dataclass(frozen=True, slots=True)
+class Largest:
+    """The largest count that passes each of the tests; None where none does."""
+
+    counts: tuple[int | None, ...]
+    tried_to: int
+
+
+def rows_of(order: PieceOrder, name: str) -> Varied:
+    """The rows of a section worked even, as what may be chosen.
+
+    More rows take more yarn, but for a section above that is shaped on right-side rows only: a row
+    more may save it one. Raises Refused for a section that is not there, or is shaped.
+    Source: common-practice.
+
+    >>> from .gauge import square
+    >>> from .templates import FoundationPlan
+    >>> tab = Template("tab", "Tab", (), FoundationPlan(stitches=8),
+    ...     (SectionPlan("tab", "even", rows=5),))
+    >>> seven = rows_of(PieceOrder(square(16, 19), tab, {}), "tab").order(7)
+    >>> seven.template.sections[0].height.plus
+    Fraction(700, 19)
+    """
+    template, height = order.template, order.gauge.row_height
+    names = [section.name for section in template.sections]
+    if name not in names:
+        detail = f"the {template.name} template has no section {name}; there are {', '.join(names)}"
+        raise Refused(Refusal("unknown-section", ("find", "rows_of"), detail, names))
+    at = names.index(name)
+    plan = template.sections[at]
+    even = [s.name for s in template.sections if s.shape == "even"]
+    if plan.shape != "even":
+        detail = f"the {name} is shaped, and its shaping says how many rows it has"
+        raise Refused(Refusal("section-is-shaped", ("find", "rows_of"), detail, even))
+    own = plan.row_multiple if isinstance(plan, SectionPlan) else None
+    right_side = order.right_side_only or any(
+        isinstance(s, SectionPlan) and s.right_side_only for s in template.sections
+    )
+    return Varied(
+        "rows",
+        own or scale_of(order).row_multiple,
+        lambda rows: rows * height,
+        lambda rows: _with_height(order, at, rows * height),
+        grows=not right_side,
+    )
+
+
+def _with_height(order: PieceOrder, at: int, height: Fraction) -> PieceOrder:
+    """The order with a section of a height of its own; measurements that size nothing left out."""
+    template, fixed = order.template, Term(None, plus=height)
+    if isinstance(template, RoundTemplate):
+        round_plan = replace(template.sections[at], height=fixed, rounds=None, reaches=None)
+        rounds = (*template.sections[:at], round_plan, *template.sections[at + 1 :])
+        made: Template | RoundTemplate = replace(template, sections=rounds)
+    else:
+        plan = replace(template.sections[at], height=fixed, rows=None)
+        sections = (*template.sections[:at], plan, *template.sections[at + 1 :])
+        made = replace(template, sections=sections)
+    gone = {m.name for m in made.measurements} - set(terms_of_any(made))
+    kept = tuple(m for m in made.measurements if m.name not in gone)
+    return replace(
+        order,
+        template=replace(made, measurements=kept),
+        measurements={k: v for k, v in order.measurements.items() if k not in gone},
+        derived={k: v for k, v in order.derived.items() if k not in gone},
+    )
+
+
+def measurement_of(order: PieceOrder, name: str) -> Varied:
+    """A measurement that is counted in stitches or rows, as what may be chosen.
+
+    More of it takes more yarn where sections are even, or come to a point in every row; of other
+    shaping that is not known. Raises Refused for a measurement that is not there, or that no one
+    count drives. Source: common-practice.
+
+    >>> from .gauge import square
+    >>> from .templates import FoundationPlan, MeasurementPlan
+    >>> tab = Template("tab", "Tab", (MeasurementPlan("width", "across"),),
+    ...     FoundationPlan(Term("width")), (SectionPlan("tab", "even", rows=5),))
+    >>> measurement_of(PieceOrder(square(16, 19), tab, {}), "width").length(4)
+    Fraction(25, 1)
+    """
+    template, scale = order.template, scale_of(order)
+    path = ("find", "measurement")
+    drives = {plan.name: _drives(template, plan.name) for plan in template.measurements}
+    counted = [plan for plan, how in drives.items() if how]
+    if name not in drives:
+        detail = f"the {template.name} template has no measurement {name}"
+        raise Refused(Refusal("unknown-measurement", path, detail, counted))
+    how = drives[name]
+    if how is None:
+        detail = f"{name} is not counted in stitches or rows by itself"
+        raise Refused(Refusal("measurement-not-counted", path, detail, counted))
+    what, term, own = how
+    unit = scale.row_height if what == "rows" else scale.stitch_width
+    multiple = own or (scale.row_multiple if what == "rows" else scale.stitch_multiple)
+
+    def length(number: int) -> Fraction:
+        return term.measurement_from(number * unit)
+
+    def with_count(number: int) -> PieceOrder:
+        derived = {k: v for k, v in order.derived.items() if k != name}
+        asked = {**order.measurements, name: length(number)}
+        return replace(order, measurements=asked, derived=derived)
+
+    return Varied(what, multiple, length, with_count, _grows(order))
+
+
+def _drives(
+    template: Template | RoundTemplate, name: str
+) -> tuple[Literal["rows", "stitches"], Term, Multiple | None] | None:
+    """What whole numbers the first use of a measurement comes to, if it is as simple as that."""
+    used = terms_of_any(template).get(name)
+    if not used:
+        return None
+    path, term = used[0]
+    if path in (("foundation", "width"), ("start", "circumference")):
+        return "stitches", term, None
+    if path[0] != "sections" or len(path) != 3:
+        return None
+    section = template.sections[int(path[1])]
+    if path[2] == "height" and section.shape in ("even", "taper"):
+        own = section.row_multiple if isinstance(section, SectionPlan) else None
+        return "rows", term, own
+    return ("stitches", term, None) if path[2] == "to_width" else None
+
+
+def _grows(order: PieceOrder) -> bool:
+    """Whether every section is even, or loses stitches to a point in each of its rows."""
+    if order.right_side_only:
+        return False
+    asked = {*order.measurements, *order.derived}
+    return all(
+        s.shape == "even"
+        or (
+            isinstance(s, SectionPlan)
+            and s.to_point
+            and not s.right_side_only
+            and s.rows is None
+            and (s.height is None or (s.height.measurement or "") not in {*asked, ""})
+        )
+        for s in order.template.sections
+    )
+
+
+def largest(
+    varied: Varied, tests: tuple[Callable[[int], bool | None], ...], most: int = MOST_ROWS
+) -> Largest:
+    """The largest count that passes each test. A test is None where the piece cannot be made.
+
+    Where yarn grows with the count, found by halving; else by trying ``TRIED`` counts one by one.
+    Source: common-practice.
+
+    >>> any_count = Varied("rows", Multiple(), Fraction, lambda n: None, grows=True)
+    >>> largest(any_count, (lambda n: n <= 77, lambda n: n <= 70)).counts
+    (77, 70)
+    """
+    last = (most - varied.multiple.smallest) // varied.multiple.multiple
+    if not varied.grows:
+        steps = range(min(last, TRIED - 1) + 1)
+        fits = [[step for step in steps if test(varied.count(step))] for test in tests]
+        counts = tuple(varied.count(steps[-1]) if steps else None for steps in fits)
+        return Largest(counts, varied.count(steps[-1]))
+    found: list[int | None] = []
+    reached = varied.count(0)
+    for test in tests:
+        low = next((s for s in range(min(SMALL, last + 1)) if test(varied.count(s)) is not None), 0)
+        reached = max(reached, varied.count(low))
+        if not test(varied.count(low)):
+            found.append(None)
+            continue
+        step, high = 1, low
+        while high == low and low + step <= last:
+            if test(varied.count(low + step)):
+                low = high = low + step
+                step *= 2
+            else:
+                high = low + step
+        high = min(high if high > low else last + 1, last + 1)
+        while high - low > 1:
+            middle = (low + high) // 2
+            if test(varied.count(middle)):
+                low = middle
+            else:
+                high = middle
+        reached = max(reached, varied.count(low))
+        found.append(varied.count(low))
+    return Largest(tuple(found), reached)
+
+
+Left = Mapping[str, tuple[Fraction, bool]]
+"""What is left of each colour (none: an empty one): an amount, and whether it is a mass."""
