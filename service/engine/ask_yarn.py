@@ -12,9 +12,13 @@ from .errors import Findings, Refusal, Refused
 from .fromleft import FromLeft, Need, Possible, from_left
 from .leftover import TRIED, Left, Varied, largest, measurement_of, rows_of
 from .pieces import Made, make
+from .rounding import MOST_ROWS
 from .roundpieces import RoundMade, make_round
-from .roundplans import RoundTemplate, chosen
+from .roundplans import RoundPlan, RoundTemplate, chosen
+from .rounds import RoundSection
+from .sections import Section
 from .sizing import PieceOrder
+from .templates import SectionPlan
 from .units import WRITTEN, System, in_unit
 from .yarn import Estimate, Yarn, estimate
 from .yarncautions import yarn_cautions
@@ -140,9 +144,15 @@ class _Trying:
 
     question: YarnQuestion
     tried: dict[int, Possible | None] = field(default_factory=dict)
+    row_by_row: int = 0
 
     def yarn_of(self, order: PieceOrder) -> Yarn:
         made = made_up(order)
+        sections: tuple[Section | RoundSection, ...] = made.sized.sections
+        plans: tuple[SectionPlan | RoundPlan, ...] = order.template.sections
+        for section, plan in zip(sections, plans, strict=False):
+            if plan.shape not in ("even", "taper"):
+                self.row_by_row += section.rows
         if not self.question.seams:
             assert made.yarn is not None  # _check saw to it
             return made.yarn
@@ -208,6 +218,8 @@ class _Trying:
 
         def at(count: int) -> Possible | None:
             if count not in self.tried:
+                if self.row_by_row > MOST_ROWS:
+                    raise _too_much()
                 try:
                     made = self.yarn_of(varied.order(count))
                 except Refused as refused:
@@ -274,6 +286,14 @@ class _Trying:
         told = tuple(one for one, _ in tried)
         safe = sure[0] if sure else None
         return _answer(made, from_left(likely, safe, made, "each size", told))
+
+
+def _too_much() -> Refused:
+    detail = (
+        f"the shapes of this piece are worked out row by row, and to try counts of it would take"
+        f" more than {MOST_ROWS} rows of them: tell sizes to choose from instead"
+    )
+    return Refused(Refusal("too-much-to-try", ("find",), detail, ["sizes"]))
 
 
 def _places(one: SeamLength, order: PieceOrder) -> int:

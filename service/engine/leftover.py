@@ -74,15 +74,19 @@ def rows_of(order: PieceOrder, name: str) -> Varied:
         detail = f"the {name} is shaped, and its shaping says how many rows it has"
         raise Refused(Refusal("section-is-shaped", ("find", "rows_of"), detail, even))
     own = plan.row_multiple if isinstance(plan, SectionPlan) else None
-    right_side = order.right_side_only or any(
-        isinstance(s, SectionPlan) and s.right_side_only for s in template.sections
-    )
     return Varied(
         "rows",
         own or scale_of(order).row_multiple,
         lambda rows: rows * height,
         lambda rows: _with_height(order, at, rows * height),
-        grows=not right_side,
+        grows=not _right_side(order),
+    )
+
+
+def _right_side(order: PieceOrder) -> bool:
+    """Whether some section is shaped on right-side rows only."""
+    return order.right_side_only or any(
+        isinstance(s, SectionPlan) and bool(s.right_side_only) for s in order.template.sections
     )
 
 
@@ -110,9 +114,10 @@ def _with_height(order: PieceOrder, at: int, height: Fraction) -> PieceOrder:
 def measurement_of(order: PieceOrder, name: str) -> Varied:
     """A measurement that is counted in stitches or rows, as what may be chosen.
 
-    More of it takes more yarn where sections are even, or come to a point in every row; of other
-    shaping that is not known. Raises Refused for a measurement that is not there, or that no one
-    count drives. Source: common-practice.
+    More of it takes more yarn where it is the height of one even section, or where all sections
+    are even or come to a point in every row; of other shaping that is not known.
+    Raises Refused for a measurement that is not there, that no one count drives, or that a shape
+    worked out row by row hangs on. Source: common-practice.
 
     >>> from .gauge import square
     >>> from .templates import FoundationPlan, MeasurementPlan
@@ -133,6 +138,17 @@ def measurement_of(order: PieceOrder, name: str) -> Varied:
         detail = f"{name} is not counted in stitches or rows by itself"
         raise Refused(Refusal("measurement-not-counted", path, detail, counted))
     what, term, own = how
+    uses = terms_of_any(template)[name]
+    if len(uses) == 1 and what == "rows" and template.sections[int(uses[0][0][1])].shape == "even":
+        grows = not _right_side(order)
+    else:
+        grows = _grows(order)
+        if not grows and any(s.shape not in ("even", "taper") for s in template.sections):
+            detail = (
+                f"how much yarn more {name} takes is not known for this shape: tell sizes to choose"
+                " from instead"
+            )
+            raise Refused(Refusal("yarn-may-not-grow", path, detail, ["sizes"]))
     unit = scale.row_height if what == "rows" else scale.stitch_width
     multiple = own or (scale.row_multiple if what == "rows" else scale.stitch_multiple)
 
@@ -144,7 +160,7 @@ def measurement_of(order: PieceOrder, name: str) -> Varied:
         asked = {**order.measurements, name: length(number)}
         return replace(order, measurements=asked, derived=derived)
 
-    return Varied(what, multiple, length, with_count, _grows(order))
+    return Varied(what, multiple, length, with_count, grows)
 
 
 def _drives(
@@ -168,7 +184,7 @@ def _drives(
 
 def _grows(order: PieceOrder) -> bool:
     """Whether every section is even, or loses stitches to a point in each of its rows."""
-    if order.right_side_only:
+    if _right_side(order):
         return False
     asked = {*order.measurements, *order.derived}
     return all(
@@ -176,7 +192,6 @@ def _grows(order: PieceOrder) -> bool:
         or (
             isinstance(s, SectionPlan)
             and s.to_point
-            and not s.right_side_only
             and s.rows is None
             and (s.height is None or (s.height.measurement or "") not in {*asked, ""})
         )
