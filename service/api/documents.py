@@ -20,7 +20,7 @@ from . import fields as own
 from .answers import EitherOf, Open, schema
 from .flat_documents_in import TemplateSchema
 from .operations import OPERATIONS
-from .problems import KINDS, MEDIA_TYPE
+from .path_documents import COMPONENTS, ROOT, computed, looked_up, name_of
 from .resources import (
     LINKED,
     ProblemDocument,
@@ -29,17 +29,7 @@ from .resources import (
 )
 from .round_documents_in import RoundTemplateSchema
 
-ROOT = Path(__file__).parent.parent.parent
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
-COMPONENTS = "#/components/schemas/"
-
-
-def _name(cls: type[Schema] | Schema) -> str:
-    """Component name of a schema; what callers send is told from what they get by its ending."""
-    made = cls if isinstance(cls, type) else type(cls)
-    if issubclass(made, Open) or made.__name__.endswith("Request"):
-        return made.__name__
-    return f"{made.__name__.removesuffix('Schema')}Input"
 
 
 def _accepts(converter: Any, field: Any, **_: Any) -> dict[str, Any]:
@@ -80,7 +70,7 @@ class _Plugin(MarshmallowPlugin):
     """apispec's converter, told what our own fields accept."""
 
     def __init__(self) -> None:
-        super().__init__(schema_name_resolver=_name)
+        super().__init__(schema_name_resolver=name_of)
 
     def init_spec(self, spec: APISpec) -> None:
         super().init_spec(spec)
@@ -135,10 +125,10 @@ def _published() -> dict[str, type[Schema]]:
 def _components() -> dict[str, Any]:
     spec = _spec()
     for cls in _published().values():
-        if _name(cls) not in spec.components.schemas:
-            spec.components.schema(_name(cls), schema=cls)
+        if name_of(cls) not in spec.components.schemas:
+            spec.components.schema(name_of(cls), schema=cls)
     components: dict[str, Any] = spec.to_dict()["components"]["schemas"]
-    descriptions = {_name(cls): cls for cls in _all_schemas(_published().values())}
+    descriptions = {name_of(cls): cls for cls in _all_schemas(_published().values())}
     for name, component in components.items():
         cls = descriptions[name]
         if cls.__doc__:
@@ -202,121 +192,26 @@ def schemas() -> dict[str, dict[str, Any]]:
     components, documents = _components(), {}
     for name, cls in _published().items():
         needed: set[str] = set()
-        todo = {_name(cls)}
+        todo = {name_of(cls)}
         while todo:
             needed |= todo
             todo = set().union(*(_references(components[n]) for n in needed)) - needed
-        definitions = {n: _relocated(components[n]) for n in sorted(needed - {_name(cls)})}
+        definitions = {n: _relocated(components[n]) for n in sorted(needed - {name_of(cls)})}
         documents[name] = {
             "$schema": DIALECT,
             "$id": f"/v1/schemas/{name}",
             "title": name.replace("-", " "),
-            **_relocated(components[_name(cls)]),
+            **_relocated(components[name_of(cls)]),
             **({"$defs": definitions} if definitions else {}),
         }
     return documents
 
 
-def examples(operation: str) -> dict[str, dict[str, Any]]:
-    """The documented cases of an operation: request and answer by name."""
-    folder = ROOT / "openapi" / "examples" / operation
-    found: dict[str, dict[str, Any]] = {}
-    for file in sorted(folder.glob("*.json")):
-        case, kind = file.name.removesuffix(".json").rsplit(".", 1)
-        found.setdefault(case, {})[kind] = json.loads(file.read_text(encoding="utf-8"))
-    return found
-
-
-def _said(name: str, cls: type[Schema] | None, cases: dict[str, Any]) -> dict[str, Any]:
-    media: dict[str, Any] = {"schema": {"$ref": COMPONENTS + _name(cls)}} if cls else {}
-    if cases:
-        media["examples"] = {case: {"value": value} for case, value in cases.items()}
-    return {"description": name, "content": {"application/json": media}} if media else {}
-
-
-def _failures(*slugs: str, cases: dict[str, Any] | None = None) -> dict[str, Any]:
-    made: dict[str, Any] = {}
-    for slug in slugs:
-        kind = KINDS[slug]
-        media: dict[str, Any] = {"schema": {"$ref": COMPONENTS + "ProblemDocument"}}
-        told = {c: v for c, v in (cases or {}).items() if v["status"] == kind.status}
-        if told:
-            media["examples"] = {case: {"value": value} for case, value in told.items()}
-        made[str(kind.status)] = {"description": kind.title, "content": {MEDIA_TYPE: media}}
-    return made
-
-
-def _post(operation: Any) -> dict[str, Any]:
-    # A request that has not been answered yet (see examples.py) is not documented yet.
-    cases = {c: v for c, v in examples(operation.id).items() if "response" in v}
-    fine = {c: v for c, v in cases.items() if "type" not in v["response"]}
-    refused = {c: v["response"] for c, v in cases.items() if "type" in v["response"]}
-    return {
-        "operationId": operation.id,
-        "summary": operation.summary,
-        "description": operation.description,
-        "tags": [operation.tag],
-        "requestBody": {
-            "required": True,
-            "content": _said("", operation.request, {c: v["request"] for c, v in cases.items()})[
-                "content"
-            ],
-        },
-        "responses": {
-            "200": _said(
-                "The answer", schema(operation.answer), {c: v["response"] for c, v in fine.items()}
-            ),
-            **_failures(
-                "malformed",
-                "method-not-allowed",
-                "not-acceptable",
-                "too-large",
-                "unsupported-media-type",
-                "invalid-request",
-                "internal",
-                cases=refused,
-            ),
-        },
-    }
-
-
-def _get(path: str, row: Any) -> dict[str, Any]:
-    parameters = [
-        {
-            "name": name,
-            "in": "path" if "{" + name + "}" in path else "query",
-            "required": "{" + name + "}" in path,
-            "description": told,
-            "schema": {"type": "string", **({"enum": choices} if choices else {})},
-        }
-        for name, told, choices in row.parameters
-    ]
-    failures = [*row.failures, "method-not-allowed", "not-acceptable", "internal"]
-    content = _said("The answer", row.schema, {})
-    if row.either:
-        kinds = [{"$ref": COMPONENTS + _name(cls)} for cls in row.either]
-        media = {row.media_type: {"schema": {"anyOf": kinds}}}
-        content = {"description": "The answer", "content": media}
-    elif not content:
-        kind = "object" if "json" in row.media_type else "string"
-        content = {
-            "description": "The answer",
-            "content": {row.media_type: {"schema": {"type": kind}}},
-        }
-    return {
-        "operationId": row.id,
-        "summary": row.summary,
-        "tags": [row.tag],
-        **({"parameters": parameters} if parameters else {}),
-        "responses": {"200": content, **_failures(*failures)},
-    }
-
-
 def openapi() -> dict[str, Any]:
     """The OpenAPI document, examples included."""
     document: dict[str, Any] = _spec().to_dict()
-    document["paths"] = {o.path: {"post": _post(o)} for o in OPERATIONS}
-    document["paths"] |= {path: {"get": _get(path, row)} for path, row in LINKED.items()}
+    document["paths"] = {o.path: computed(o) for o in OPERATIONS}
+    document["paths"] |= {path: {"get": looked_up(path, row)} for path, row in LINKED.items()}
     document["components"] = {"schemas": dict(sorted(_components().items()))}
     tags = dict.fromkeys([o.tag for o in OPERATIONS] + [row.tag for row in LINKED.values()])
     document["tags"] = [{"name": tag} for tag in tags]

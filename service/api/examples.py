@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 
 from .. import create_app
-from .documents import ROOT
+from .path_documents import ROOT
 
 
 def main() -> None:

@@ -8,9 +8,12 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
 
-from flask import Response
+from flask import Response, g, has_app_context
+from marshmallow import ValidationError
 
-from ..engine.errors import Path, Permitted, Refusal
+from ..engine.errors import Path, Permitted, Refused
+from .decoding import Malformed
+from .parameters import BadParameters, name_of
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -32,8 +35,12 @@ class Kind:
 KINDS: dict[str, Kind] = {
     kind.slug: kind
     for kind in (
-        Kind("malformed", 400, "The body is not JSON this service takes",
-             "Send one JSON document in UTF-8; the detail says where it goes wrong."),
+        Kind("malformed", 400, "The request is not well formed",
+             "Send one JSON document in UTF-8, or a query of parameters; the detail says where it"
+             " goes wrong."),
+        Kind("origin-not-allowed", 403, "Pages of that origin may not ask",
+             "Whoever runs the service lists the origins whose pages may; other programs may ask"
+             " from anywhere."),
         Kind("not-found", 404, "There is nothing here",
              "The detail names what there is instead."),
         Kind("method-not-allowed", 405, "This resource does not take that method",
@@ -42,6 +49,8 @@ KINDS: dict[str, Kind] = {
              "The errors name the media types there are."),
         Kind("too-large", 413, "The body is too large",
              "Ask for fewer things at once; the detail names the limit."),
+        Kind("uri-too-long", 414, "The address is too long",
+             "Ask by QUERY or POST, with the question in the body."),
         Kind("unsupported-media-type", 415, "The body is of a media type not taken here",
              "The Accept-Post header names the one that is; compressed bodies are not taken."),
         Kind("invalid-request", 422, "Some fields are not what they should be",
@@ -49,10 +58,18 @@ KINDS: dict[str, Kind] = {
         Kind("cannot-be-made", 422, "What was asked for cannot be made",
              "Each field is well formed, but together they ask for the impossible; each error says"
              " what would work."),
+        Kind("too-many-requests", 429, "Too many requests at once",
+             "Wait as long as the Retry-After header says, and ask again."),
+        Kind("header-too-large", 431, "The header fields are too large",
+             "Send shorter header fields, and fewer."),
         Kind("internal", 500, "The service failed",
              "The fault is the service's; nothing about the request needs changing."),
+        Kind("unreachable", 502, "The service could not be reached",
+             "The proxy in front had no answer from it; ask again: no request has an effect."),
         Kind("not-ready", 503, "The service cannot answer yet",
              "Try again shortly."),
+        Kind("timed-out", 504, "The service took too long",
+             "The proxy in front stopped waiting for it; ask again, for fewer things at once."),
     )
 }  # fmt: skip
 
@@ -66,19 +83,47 @@ def pointer(path: Path) -> str:
     return "".join(f"/{str(p).replace('~', '~0').replace('/', '~1')}" for p in path)
 
 
+def document(slug: str, detail: str, errors: list[dict[str, Any]] | None = None) -> dict[str, Any]:
+    kind = KINDS[slug]
+    made = {"type": kind.uri, "title": kind.title, "status": kind.status, "detail": detail}
+    return {**made, "errors": [*map(_with_parameter, errors)]} if errors else made
+
+
+def sent(told: dict[str, Any], headers: dict[str, str] | None = None) -> Response:
+    text = json.dumps(told, ensure_ascii=False)
+    return Response(text, told["status"], headers, mimetype=MEDIA_TYPE)
+
+
 def problem(
     slug: str,
     detail: str,
     errors: list[dict[str, Any]] | None = None,
     headers: dict[str, str] | None = None,
 ) -> Response:
-    kind = KINDS[slug]
-    body: dict[str, Any] = {
-        "type": kind.uri, "title": kind.title, "status": kind.status, "detail": detail,
-    }  # fmt: skip
-    if errors:
-        body["errors"] = errors
-    return Response(json.dumps(body, ensure_ascii=False), kind.status, headers, mimetype=MEDIA_TYPE)
+    return sent(document(slug, detail, errors), headers)
+
+
+def explained(error: Exception, invalid: str = "invalid-request") -> dict[str, Any] | None:
+    """The problem document of what a caller did; None where the caller did nothing wrong."""
+    if isinstance(error, Malformed):
+        return document("malformed", str(error))
+    if isinstance(error, ValidationError):
+        slug, errors = invalid, from_messages(error.messages)
+    elif isinstance(error, BadParameters):
+        slug, errors = invalid, error.errors
+    elif isinstance(error, Refused):
+        slug = "cannot-be-made"
+        errors = [_error(r.path, r.code, r.detail, r.permitted) for r in error.refusals]
+    else:
+        return None
+    return document(slug, _in_all(errors), errors)
+
+
+def _with_parameter(error: dict[str, Any]) -> dict[str, Any]:
+    """The error, and which query parameter it is of where the question was one."""
+    asked = g.get("parameters") if has_app_context() else None
+    name = None if asked is None else name_of(error["pointer"], asked)
+    return {**error, "parameter": name} if name and "parameter" not in error else error
 
 
 def _error(path: Path, code: str, detail: str, permitted: Permitted | None) -> dict[str, Any]:
@@ -88,18 +133,13 @@ def _error(path: Path, code: str, detail: str, permitted: Permitted | None) -> d
     return error
 
 
-def from_refusals(refusals: tuple[Refusal, ...]) -> Response:
-    errors = [_error(r.path, r.code, r.detail, r.permitted) for r in refusals]
-    return problem("cannot-be-made", _in_all(errors), errors)
-
-
-def from_messages(messages: dict[Any, Any] | list[Any]) -> Response:
-    errors = list(_flat(messages, ()))
-    return problem("invalid-request", _in_all(errors), errors)
+def from_messages(messages: dict[Any, Any] | list[Any]) -> list[dict[str, Any]]:
+    return list(_flat(messages, ()))
 
 
 def _in_all(errors: list[dict[str, Any]]) -> str:
-    first = f"{errors[0]['pointer'] or 'the document'}: {errors[0]['detail']}"
+    where = errors[0].get("parameter") or errors[0]["pointer"] or "the document"
+    first = f"{where}: {errors[0]['detail']}"
     more = len(errors) - 1
     return first if not more else f"{first} (and {more} more)"
 

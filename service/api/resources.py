@@ -65,6 +65,7 @@ class ProblemItem(Open):
     """One thing that is wrong."""
 
     pointer = fields.String(required=True, **said("JSON Pointer of the field in the request"))
+    parameter = fields.String(**said("the query parameter it is of, where the question was a GET"))
     code = fields.String(required=True, **said("stable name of what is wrong"))
     detail = fields.String(required=True, **said("what is wrong, for people"))
     permitted = fields.Raw(**said("what would work"))
@@ -142,6 +143,10 @@ LINKED: dict[str, Resource] = {
         parameters=(("slug", "name of the type", ()),), failures=("not-found",),
     ),
     "/v1/openapi.json": Resource("openapi", "Read this document", "The contract"),
+    "/v1/openapi-3.2.json": Resource(
+        "openapi-with-query", "Read this document by OpenAPI 3.2, with the QUERY method",
+        "The contract",
+    ),
     "/livez": Resource("livez", "Whether the process runs", "For whoever runs it"),
     "/readyz": Resource(
         "readyz", "Whether it can answer", "For whoever runs it", failures=("not-ready",)

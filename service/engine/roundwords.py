@@ -78,9 +78,8 @@ def round_text(words: Words, before: int, after: int, offset: int = 0, stands: b
         return f"{words.st} in each st around"
     if before == after:
         return f"{words.skip} the st at its base, {words.st} in each st around"
-    groups = _groups(before, after, offset)
     parts: list[str] = []
-    for i, (group, times) in enumerate(groups):
+    for i, (group, times) in enumerate(groups(before, after, offset)):
         if i == 0 and stands:
             parts += _written(words, group, stands=True)
             times -= 1
@@ -94,7 +93,12 @@ Group = tuple[int, int, int]
 """Plain stitches, then stitches worked together or worked into one: plain, taken, made."""
 
 
-def _groups(before: int, after: int, offset: int) -> list[tuple[Group, int]]:
+def groups(before: int, after: int, offset: int = 0) -> list[tuple[Group, int]]:
+    """How a round's increases or decreases lie in it: each group, and how many times over.
+
+    >>> groups(13, 19)
+    [((1, 1, 2), 5), ((2, 1, 2), 1)]
+    """
     change = abs(after - before)
     if after >= 2 * before:
         # Every stitch takes two or more.
@@ -108,12 +112,12 @@ def _groups(before: int, after: int, offset: int) -> list[tuple[Group, int]]:
     taken, made = (1, 2) if after > before else (2, 1)
     shares = spread(before, change)
     offset = min(offset, shares[-1].size - taken)
-    groups = [((share.size - taken, taken, made), share.times) for share in shares]
+    evenly = [((share.size - taken, taken, made), share.times) for share in shares]
     if offset > 0:
-        (plain, *_), times = groups.pop()
-        groups = [((offset, 0, 0), 1), *groups, ((plain, taken, made), times - 1),
+        (plain, *_), times = evenly.pop()
+        evenly = [((offset, 0, 0), 1), *evenly, ((plain, taken, made), times - 1),
                   ((plain - offset, taken, made), 1)]  # fmt: skip
-    return [(group, times) for group, times in groups if times]
+    return [(group, times) for group, times in evenly if times]
 
 
 def _written(words: Words, group: Group, stands: bool = False) -> list[str]:
@@ -143,5 +147,5 @@ def starts_together(before: int, after: int, offset: int = 0) -> bool:
     """
     if before == after:
         return False
-    (plain, taken, _), _ = _groups(before, after, offset)[0]
+    (plain, taken, _), _ = groups(before, after, offset)[0]
     return not plain and taken > 1

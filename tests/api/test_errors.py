@@ -8,9 +8,10 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
+from service.api import representations
 from service.api.operations import OPERATIONS
 from service.api.problems import KINDS
-from service.api.routes import LARGEST_BODY
+from service.api.reading import LARGEST_BODY
 
 CM_10 = {"value": 10, "unit": "cm"}
 GAUGE = {"stitch": "single-crochet", "stitches": 16, "width": CM_10, "rows": 19, "height": CM_10}
@@ -245,8 +246,10 @@ def test_several_faults_are_told_at_once(client: FlaskClient) -> None:
 
 
 POSTS = [f"/v1/{operation.id}" for operation in OPERATIONS]
+BODIED = pytest.mark.parametrize("method", ["POST", "QUERY"])
 
 
+@BODIED
 @pytest.mark.parametrize("path", POSTS)
 @pytest.mark.parametrize(
     ("body", "words"),
@@ -270,48 +273,57 @@ POSTS = [f"/v1/{operation.id}" for operation in OPERATIONS]
     ],
 )  # fmt: skip
 def test_what_is_not_json_is_refused_with_the_place(
-    client: FlaskClient, path: str, body: bytes, words: str
+    client: FlaskClient, method: str, path: str, body: bytes, words: str
 ) -> None:
     # RFC 8259 and RFC 7493 (I-JSON).
-    response = client.post(path, data=body, content_type="application/json")
+    response = client.open(path, method=method, data=body, content_type="application/json")
     assert response.status_code == 400
     assert response.json
     assert response.json["type"] == "/v1/problems/malformed"
     assert words in response.json["detail"]
 
 
+@BODIED
 @pytest.mark.parametrize("path", POSTS)
 @pytest.mark.parametrize("body", ["[]", "3", '"panel"', "null", "true"])
-def test_json_that_is_no_object_is_unprocessable(client: FlaskClient, path: str, body: str) -> None:
-    response = client.post(path, data=body, content_type="application/json")
+def test_json_that_is_no_object_is_unprocessable(
+    client: FlaskClient, method: str, path: str, body: str
+) -> None:
+    response = client.open(path, method=method, data=body, content_type="application/json")
     assert response.status_code == 422
     assert response.json
     assert response.json["errors"][0]["pointer"] == ""
 
 
+@BODIED
 @pytest.mark.parametrize("path", POSTS)
-def test_other_media_types_and_compression_are_refused(client: FlaskClient, path: str) -> None:
+def test_other_media_types_and_compression_are_refused(
+    client: FlaskClient, method: str, path: str
+) -> None:
     # RFC 9110, 415 with Accept-Post.
     for headers in (
         {"Content-Type": "text/plain"},
         {},
         {"Content-Type": "application/json", "Content-Encoding": "gzip"},
     ):
-        response = client.post(path, data=b"{}", headers=headers)
+        response = client.open(path, method=method, data=b"{}", headers=headers)
         assert response.status_code == 415
         assert response.headers["Accept-Post"] == "application/json"
 
 
+@BODIED
 @pytest.mark.parametrize("path", POSTS)
-def test_a_body_too_large_is_refused(client: FlaskClient, path: str) -> None:
+def test_a_body_too_large_is_refused(client: FlaskClient, method: str, path: str) -> None:
     body = b" " * (LARGEST_BODY + 1)
-    response = client.post(path, data=body, content_type="application/json")
+    response = client.open(path, method=method, data=body, content_type="application/json")
     assert response.status_code == 413
     assert response.json
     assert str(LARGEST_BODY) in response.json["detail"]
 
 
-@pytest.mark.parametrize("accept", ["text/html", "image/png, text/*;q=0.5", "application/json;q=0"])
+@pytest.mark.parametrize(
+    "accept", ["text/html", "image/png, audio/*;q=0.5", "application/json;q=0"]
+)
 @pytest.mark.parametrize("path", [*POSTS, "/v1/templates"])
 def test_an_answer_that_is_not_accepted_is_not_sent(
     client: FlaskClient, path: str, accept: str
@@ -320,7 +332,9 @@ def test_an_answer_that_is_not_accepted_is_not_sent(
     response = send(path, headers={"Accept": accept})
     assert response.status_code == 406
     assert response.json
-    assert response.json["errors"][0]["permitted"] == ["application/json"]
+    offered = [o.media_type for o in representations.of(path.removeprefix("/v1/"))]
+    assert response.json["errors"][0]["permitted"] == [*dict.fromkeys(offered)]
+    assert offered[0] == "application/json"
 
 
 @pytest.mark.parametrize(
@@ -332,9 +346,9 @@ def test_an_answer_that_is_accepted_is_sent(client: FlaskClient, accept: str) ->
 
 
 def test_a_wrong_method_names_the_right_ones(client: FlaskClient) -> None:
-    response = client.get("/v1/pieces")
+    response = client.delete("/v1/pieces")
     assert response.status_code == 405
-    assert response.headers["Allow"] == "OPTIONS, POST"
+    assert response.headers["Allow"] == "GET, HEAD, OPTIONS, POST, QUERY"
     assert client.delete("/v1/templates").headers["Allow"] == "GET, HEAD, OPTIONS"
 
 
@@ -365,16 +379,17 @@ def test_every_type_of_problem_can_be_read_up(client: FlaskClient, kind: Any) ->
 
 
 def test_a_fault_of_the_service_tells_nothing_of_its_inside(
-    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
-    from service.api import routes
+    from service.api import reading
 
     def fail(*_: object) -> None:
         raise RuntimeError("secret of the inside")
 
-    monkeypatch.setattr(routes, "decode", fail)
+    monkeypatch.setattr(reading, "decode", fail)
     monkeypatch.setitem(client.application.config, "PROPAGATE_EXCEPTIONS", False)
     response = client.post("/v1/shaping", json={"from": 3, "to": 1, "rows": 9})
+    assert f"request {response.headers['X-Request-Id']} failed" in caplog.text
     assert response.status_code == 500
     assert response.mimetype == "application/problem+json"
     assert "secret" not in response.text

@@ -12,13 +12,15 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 from marshmallow import ValidationError
-from openapi_spec_validator import validate
+from openapi_spec_validator import OpenAPIV32SpecValidator, validate
 
 from service.api.answers import schema as answer_schema
 from service.api.decoding import decode
-from service.api.documents import ROOT, examples, files
+from service.api.documents import files
 from service.api.flat_documents_in import TemplateSchema
+from service.api.lookups import later_contract
 from service.api.operations import OPERATIONS
+from service.api.path_documents import ROOT, examples
 from service.api.round_documents_in import RoundTemplateSchema
 
 GENERATED = files()
@@ -37,6 +39,16 @@ def test_no_document_is_left_over() -> None:
 def test_the_openapi_document_is_valid() -> None:
     # Oracle: openapi-spec-validator, by the published OpenAPI 3.1 schema.
     validate(json.loads(GENERATED[ROOT / "openapi" / "openapi.json"]))
+
+
+def test_the_openapi_document_with_query_is_valid_and_says_the_same() -> None:
+    # Oracle: openapi-spec-validator, by the published OpenAPI 3.2 schema.
+    document = json.loads(later_contract())
+    validate(document, cls=OpenAPIV32SpecValidator)
+    for operation in OPERATIONS:
+        path = document["paths"][operation.path]
+        assert path["query"]["responses"] == path["post"]["responses"]
+        assert path["query"]["operationId"] == f"{operation.id}-by-query"
 
 
 @pytest.mark.parametrize("path", [p for p in GENERATED if p.parent.name == "schemas"], ids=str)

@@ -1,0 +1,85 @@
+"""Print deploy/nginx.conf made whole, with the service's own limits, origins and problems in it.
+
+Run it with the Python that serves: ``.venv/bin/python deploy/nginx_conf.py``.
+
+LISTEN (127.0.0.1:8080)      address that nginx listens on
+UPSTREAMS (127.0.0.1:8000)   where the service is, commas between: host:port or unix:/path
+SIZING_ORIGINS ()            the same list of origins as the service's
+STATE (/var/lib/nginx)       folder for the cache, spooled bodies and the pid
+ACCESS_LOG (/dev/stdout)     where the log goes
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import sys
+from collections.abc import Mapping
+from pathlib import Path
+
+ROOT = Path(__file__).parent.parent
+sys.path.insert(0, str(ROOT))
+
+from service.api.origins import configured  # noqa: E402  (from a clone)
+from service.api.problems import KINDS, MEDIA_TYPE  # noqa: E402
+
+_TELLS = {
+    "malformed": "the request is not well formed HTTP",
+    "not-found": "no such resource; see /v1/openapi.json",
+    "method-not-allowed": "no resource takes that method",
+    "too-large": "a body holds at most 65536 bytes",
+    "uri-too-long": "an address holds at most 8 KB; ask by QUERY or POST instead",
+    "too-many-requests": "more requests than are let through at once",
+    "header-too-large": "a header field holds at most 8 KB",
+    "unreachable": "the service did not answer",
+    "not-ready": "the service is not ready",
+    "timed-out": "the service did not answer in time",
+}
+_LATER = ("too-many-requests", "unreachable", "not-ready", "timed-out")
+_PLAIN = re.compile(r"[A-Za-z0-9_.:/\[\]-]+")
+
+
+def _problem(slug: str) -> str:
+    kind = KINDS[slug]
+    told = {"type": kind.uri, "title": kind.title, "status": kind.status, "detail": _TELLS[slug]}
+    later = "            add_header Retry-After 1 always;\n" if slug in _LATER else ""
+    return (
+        f"        location = /nginx/{slug} {{\n"
+        "            internal;\n"
+        f"            default_type {MEDIA_TYPE};\n"
+        "            add_header X-Request-Id $id always;\n"
+        "            add_header Cache-Control no-store always;\n"
+        "            add_header X-Content-Type-Options nosniff always;\n"
+        "            add_header Vary Origin always;\n"
+        "            add_header Access-Control-Allow-Origin $origin always;\n"
+        "            add_header Access-Control-Expose-Headers $readable always;\n"
+        f"{later}"
+        f"            return {kind.status} '{json.dumps(told)}';\n"
+        "        }"
+    )
+
+
+def made_whole(environment: Mapping[str, str]) -> str:
+    """The configuration. Raises ValueError for a setting that is not what it should be."""
+    settings = {
+        "LISTEN": environment.get("LISTEN", "127.0.0.1:8080"),
+        "STATE": environment.get("STATE", "/var/lib/nginx"),
+        "ACCESS_LOG": environment.get("ACCESS_LOG", "/dev/stdout"),
+    }
+    upstreams = environment.get("UPSTREAMS", "127.0.0.1:8000").split(",")
+    for value in (*settings.values(), *upstreams):
+        if not _PLAIN.fullmatch(value):
+            raise ValueError(f"{value!r} is not a plain address or path")
+    origins = sorted(configured(environment))
+    settings["UPSTREAMS"] = "\n".join(f"        server {u} max_fails=0;" for u in upstreams)
+    settings["ANY_ORIGIN"] = "*" if "*" in origins else ""
+    listed = (o for o in origins if o != "*")
+    settings["ORIGINS"] = "\n".join(f'        "{o}" "{o}";' for o in listed)
+    settings["PROBLEMS"] = "\n".join(map(_problem, _TELLS))
+    template = (ROOT / "deploy" / "nginx.conf").read_text(encoding="utf-8")
+    return re.sub(r"@\{([A-Z_]+)\}", lambda found: settings.get(found[1], found[0]), template)
+
+
+if __name__ == "__main__":
+    print(made_whole(os.environ), end="")
