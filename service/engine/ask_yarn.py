@@ -259,6 +259,8 @@ class _Trying:
         made = self.yarn_of(varied.order(likely))
         how = (
             "by halving: more of them always takes more yarn"
+            if varied.grows and varied.period == 1
+            else "by halving, odd and even counts apart: two more always take more yarn"
             if varied.grows
             else f"each from {varied.count(0)} to {found.tried_to} tried"
         )

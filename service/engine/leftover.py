@@ -25,7 +25,9 @@ SMALL = 64
 class Varied:
     """One count of a piece that may be chosen: rows or stitches.
 
-    order: the piece with so many; grows: whether more of them always takes more yarn.
+    order: the piece with so many. grows: whether more of them always takes more yarn; where that is
+    so only from each to the next but one, and so on, that is the period: whether rows are odd or
+    even says where an edging begins, and which of them face right.
     """
 
     what: Literal["rows", "stitches"]
@@ -33,6 +35,7 @@ class Varied:
     length: Callable[[int], Fraction]
     order: Callable[[int], PieceOrder]
     grows: bool
+    period: int = 1
 
     def count(self, step: int) -> int:
         """The count that stands at a step: 0 is the smallest."""
@@ -50,9 +53,9 @@ class Largest:
 def rows_of(order: PieceOrder, name: str) -> Varied:
     """The rows of a section worked even, as what may be chosen.
 
-    More rows take more yarn, but for a section above that is shaped on right-side rows only: a row
-    more may save it one. Raises Refused for a section that is not there, or is shaped.
-    Source: common-practice.
+    Two rows more always take more yarn; one row more may save a section above it that is shaped on
+    right-side rows only a row, or an edging two tails.
+    Raises Refused for a section that is not there, or is shaped. Source: common-practice.
 
     >>> from .gauge import square
     >>> from .templates import FoundationPlan
@@ -79,8 +82,15 @@ def rows_of(order: PieceOrder, name: str) -> Varied:
         own or scale_of(order).row_multiple,
         lambda rows: rows * height,
         lambda rows: _with_height(order, at, rows * height),
-        grows=not _right_side(order),
+        grows=True,
+        period=_period(order),
     )
+
+
+def _period(order: PieceOrder) -> int:
+    """Two where it matters if rows are odd or even."""
+    flat = isinstance(order.template, Template)
+    return 2 if flat and (order.edging or _right_side(order)) else 1
 
 
 def _right_side(order: PieceOrder) -> bool:
@@ -115,7 +125,7 @@ def measurement_of(order: PieceOrder, name: str) -> Varied:
     """A measurement that is counted in stitches or rows, as what may be chosen.
 
     More of it takes more yarn where it is the height of one even section, or where all sections
-    are even or come to a point in every row; of other shaping that is not known.
+    are even or (with no edging) come to a point in every row; of other shaping that is not known.
     Raises Refused for a measurement that is not there, that no one count drives, or that a shape
     worked out row by row hangs on. Source: common-practice.
 
@@ -140,9 +150,9 @@ def measurement_of(order: PieceOrder, name: str) -> Varied:
     what, term, own = how
     uses = terms_of_any(template)[name]
     if len(uses) == 1 and what == "rows" and template.sections[int(uses[0][0][1])].shape == "even":
-        grows = not _right_side(order)
+        grows, period = True, _period(order)
     else:
-        grows = _grows(order)
+        grows, period = _grows(order), 1
         if not grows and any(s.shape not in ("even", "taper") for s in template.sections):
             detail = (
                 f"how much yarn more {name} takes is not known for this shape: tell sizes to choose"
@@ -160,7 +170,7 @@ def measurement_of(order: PieceOrder, name: str) -> Varied:
         asked = {**order.measurements, name: length(number)}
         return replace(order, measurements=asked, derived=derived)
 
-    return Varied(what, multiple, length, with_count, grows)
+    return Varied(what, multiple, length, with_count, grows, period)
 
 
 def _drives(
@@ -184,7 +194,8 @@ def _drives(
 
 def _grows(order: PieceOrder) -> bool:
     """Whether every section is even, or loses stitches to a point in each of its rows."""
-    if _right_side(order):
+    even = all(s.shape == "even" for s in order.template.sections)
+    if _right_side(order) or (order.edging and not even):
         return False
     asked = {*order.measurements, *order.derived}
     return all(
@@ -217,31 +228,36 @@ def largest(
         fits = [[step for step in steps if test(varied.count(step))] for test in tests]
         counts = tuple(varied.count(steps[-1]) if steps else None for steps in fits)
         return Largest(counts, varied.count(steps[-1]))
-    found: list[int | None] = []
-    reached = varied.count(0)
+    fits = []
     for test in tests:
-        low = next((s for s in range(min(SMALL, last + 1)) if test(varied.count(s)) is not None), 0)
-        reached = max(reached, varied.count(low))
-        if not test(varied.count(low)):
-            found.append(None)
-            continue
-        step, high = 1, low
-        while high == low and low + step <= last:
-            if test(varied.count(low + step)):
-                low = high = low + step
-                step *= 2
-            else:
-                high = low + step
-        high = min(high if high > low else last + 1, last + 1)
-        while high - low > 1:
-            middle = (low + high) // 2
-            if test(varied.count(middle)):
-                low = middle
-            else:
-                high = middle
-        reached = max(reached, varied.count(low))
-        found.append(varied.count(low))
-    return Largest(tuple(found), reached)
+        ends = [_last(varied, test, first, last) for first in range(varied.period)]
+        fits.append([step for step in ends if step is not None])
+    counts = tuple(varied.count(max(steps)) if steps else None for steps in fits)
+    return Largest(counts, max((n for n in counts if n), default=varied.count(0)))
+
+
+def _last(varied: Varied, test: Callable[[int], bool | None], first: int, last: int) -> int | None:
+    """The last step that passes of those that are a period apart, by halving."""
+
+    def at(turn: int) -> bool | None:
+        return test(varied.count(first + turn * varied.period))
+
+    turns = (last - first) // varied.period + 1
+    low = next((t for t in range(min(SMALL, turns)) if at(t) is not None), None)
+    if low is None or not at(low):
+        return None
+    step = 1
+    while low + step < turns and at(low + step):
+        low += step
+        step *= 2
+    high = min(low + step, turns)
+    while high - low > 1:
+        middle = (low + high) // 2
+        if at(middle):
+            low = middle
+        else:
+            high = middle
+    return first + low * varied.period
 
 
 Left = Mapping[str, tuple[Fraction, bool]]

@@ -221,6 +221,10 @@ class _Counting:
         made = {edged.stitch: sum(edged.rounds), "chain": chains}
         made["slip-stitch"] = made.get("slip-stitch", 0) + rounds
         self.parts.append(Part("edging", colour, made, scale=scale))
+        if isinstance(self.sized, Sized) and self.sized.totals.rows % 2 == 0:
+            self.last = (
+                None  # the last row ends at the right edge, and the edging begins at the left
+            )
         self.take_up(colour, colour, {colour: 1})
 
     def closure(self, hole: Buttonhole) -> None:

@@ -33,6 +33,7 @@ PIECES: dict[str, tuple[str, dict[str, int], FindOrder]] = {
     "rows of a case": (
         "flap-panel", {"width": 120, "body_height": 99, "flap_depth": 80}, FindOrder("body"),
     ),
+    "rows of a narrow strap": ("strap", {"length": 24, "depth": 30}, FindOrder("strap")),
     "wall of a cup": ("cup", {"diameter": 60, "height": 9}, FindOrder("wall")),
     "tallest tube": ("tube", {"circumference": 120}, FindOrder(measurement="height")),
     "top of a trapezoid": (
@@ -69,7 +70,7 @@ def one_by_one(asked: PieceOrder, find: FindOrder, left: dict[str, Fraction]) ->
     return best
 
 
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(
     st.sampled_from(sorted(PIECES)),
     st.integers(4, 16),
@@ -79,6 +80,8 @@ def one_by_one(asked: PieceOrder, find: FindOrder, left: dict[str, Fraction]) ->
 )
 @example("widest case", 12, True, True, Multiple())
 @example("rows of a case", 15, False, True, Multiple(4, 1))
+@example("rows of a narrow strap", 4, True, True, Multiple())
+@example("rows of a narrow strap", 5, True, False, Multiple(3))
 @example("top of a trapezoid", 14, False, False, Multiple())
 def test_the_largest_is_that_of_a_search_over_all_counts(
     name: str, metres: int, edged: bool, striped: bool, multiple: Multiple

@@ -106,7 +106,11 @@ def test_each_colour_of_a_piece_is_counted_as_its_rows_are(
         mine = [p for p in fabric if p.colour == colour]
         assert sum(p.stitches.get(stitch, 0) for p in mine) == counts[colour]
         assert sum(p.stitches.get("chain", 0) for p in mine) == chains[colour]
-    bands = Counter(c for c, _ in groupby(taken + ([edge] if edge else [])))
+    # Worked flat, an edging begins at the left edge, where a last row of an even number is not.
+    apart = name not in ("cup", "cone") and len(taken) % 2 == 0
+    bands = Counter(c for c, _ in groupby(taken + ([edge] if edge and not apart else [])))
+    if edge and apart:
+        bands[edge] += 1
     tails = {p.colour: p.length / (2 * TAIL) for p in work.parts if p.name == "tails"}
     assert tails == bands
 
