@@ -54,7 +54,8 @@ def rows_of(order: PieceOrder, name: str) -> Varied:
     """The rows of a section worked even, as what may be chosen.
 
     Two rows more always take more yarn; one row more may save a section above it that is shaped on
-    right-side rows only a row, or an edging two tails.
+    right-side rows only a row, or an edging two tails. A loop or an opening that may come to lie in
+    another colour makes it unsure.
     Raises Refused for a section that is not there, or is shaped. Source: common-practice.
 
     >>> from .gauge import square
@@ -82,7 +83,7 @@ def rows_of(order: PieceOrder, name: str) -> Varied:
         own or scale_of(order).row_multiple,
         lambda rows: rows * height,
         lambda rows: _with_height(order, at, rows * height),
-        grows=True,
+        grows=not _wanders(order),
         period=_period(order),
     )
 
@@ -91,6 +92,12 @@ def _period(order: PieceOrder) -> int:
     """Two where it matters if rows are odd or even."""
     flat = isinstance(order.template, Template)
     return 2 if flat and (order.edging or _right_side(order)) else 1
+
+
+def _wanders(order: PieceOrder) -> bool:
+    """Whether a loop, slit or opening may change its colour with a count, and so take from one."""
+    openings = isinstance(order.template, Template) and bool(order.template.openings)
+    return order.colours is not None and (order.button is not None or openings)
 
 
 def _right_side(order: PieceOrder) -> bool:
@@ -150,10 +157,10 @@ def measurement_of(order: PieceOrder, name: str) -> Varied:
     what, term, own = how
     uses = terms_of_any(template)[name]
     if len(uses) == 1 and what == "rows" and template.sections[int(uses[0][0][1])].shape == "even":
-        grows, period = True, _period(order)
+        grows, period = not _wanders(order), _period(order)
     else:
         grows, period = _grows(order), 1
-        if not grows and any(s.shape not in ("even", "taper") for s in template.sections):
+        if any(s.shape not in ("even", "taper") for s in template.sections):
             detail = (
                 f"how much yarn more {name} takes is not known for this shape: tell sizes to choose"
                 " from instead"
@@ -195,7 +202,7 @@ def _drives(
 def _grows(order: PieceOrder) -> bool:
     """Whether every section is even, or loses stitches to a point in each of its rows."""
     even = all(s.shape == "even" for s in order.template.sections)
-    if _right_side(order) or (order.edging and not even):
+    if _right_side(order) or _wanders(order) or (order.edging and not even):
         return False
     asked = {*order.measurements, *order.derived}
     return all(

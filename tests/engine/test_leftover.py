@@ -76,20 +76,22 @@ def one_by_one(asked: PieceOrder, find: FindOrder, left: dict[str, Fraction]) ->
     st.integers(4, 16),
     st.booleans(),
     st.booleans(),
+    st.booleans(),
     st.sampled_from([Multiple(), Multiple(4, 1), Multiple(3)]),
 )
-@example("widest case", 12, True, True, Multiple())
-@example("rows of a case", 15, False, True, Multiple(4, 1))
-@example("rows of a narrow strap", 4, True, True, Multiple())
-@example("rows of a narrow strap", 5, True, False, Multiple(3))
-@example("top of a trapezoid", 14, False, False, Multiple())
+@example("widest case", 12, True, True, True, Multiple())
+@example("rows of a case", 15, False, True, True, Multiple(4, 1))
+@example("rows of a narrow strap", 4, True, True, True, Multiple())
+@example("rows of a narrow strap", 5, True, False, True, Multiple(3))
+@example("top of a trapezoid", 14, False, False, True, Multiple())
 def test_the_largest_is_that_of_a_search_over_all_counts(
-    name: str, metres: int, edged: bool, striped: bool, multiple: Multiple
+    name: str, metres: int, edged: bool, striped: bool, buttoned: bool, multiple: Multiple
 ) -> None:
     template, measurements, find = PIECES[name]
     made_up_with = {
         "yarn": KNOWN, "row_multiple": multiple,
         **({"edging": EdgingOrder()} if edged else {}),
+        **({"button": Button(Fraction(18))} if buttoned else {}),
         **({"colours": replace(STRIPES, edging="ochre" if edged else None)} if striped else {}),
     }  # fmt: skip
     asked = order(template, GAUGE, made_up_with, **measurements)
