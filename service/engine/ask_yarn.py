@@ -150,8 +150,10 @@ class _Trying:
         made = made_up(order)
         sections: tuple[Section | RoundSection, ...] = made.sized.sections
         plans: tuple[SectionPlan | RoundPlan, ...] = order.template.sections
+        by_run = {"even"} if order.colours else {"even", "taper"}
+        slit = order.closure is not None and order.closure.kind == "slit"
         for section, plan in zip(sections, plans, strict=False):
-            if plan.shape not in ("even", "taper"):
+            if slit or plan.shape not in by_run:
                 self.row_by_row += section.rows
         if not self.question.seams:
             assert made.yarn is not None  # _check saw to it
