@@ -272,7 +272,7 @@ class _Trying:
         """The size that takes the most yarn of those that there is enough for."""
         found, tried = Findings(), list[tuple[Possible, Yarn]]()
         order = self.question.piece
-        for name, measurements in sizes.items():
+        for name, measurements in sorted(sizes.items()):
             with found.collecting():
                 asked = {**order.measurements, **measurements}
                 made = self.yarn_of(replace(order, measurements=asked))
@@ -282,11 +282,12 @@ class _Trying:
         def takes(one: tuple[Possible, Yarn]) -> Fraction:
             return one[1].length or one[1].mass or Fraction(0)
 
+        tried.sort(key=takes)
         enough = [one for one in tried if one[0].fits]
         if not enough:
-            raise self.not_enough(min(tried, key=takes)[0])
-        likely, made = max(enough, key=takes)
-        sure = max((one for one in enough if one[0].sure), key=takes, default=None)
+            raise self.not_enough(tried[0][0])
+        likely, made = enough[-1]
+        sure = next((one for one in reversed(enough) if one[0].sure), None)
         told = tuple(one for one, _ in tried)
         safe = sure[0] if sure else None
         return _answer(made, from_left(likely, safe, made, "each size", told))

@@ -42,7 +42,7 @@ class FromLeft:
     sure: Annotated[
         Possible | None, "the largest for which the most of the interval is; left out if none is"
     ]
-    sizes: Annotated[tuple[Possible, ...] | None, "each of the sizes, as they were told"]
+    sizes: Annotated[tuple[Possible, ...] | None, "each of the sizes, that of least yarn first"]
     confidence: Annotated[str, "how far the two can be relied on"]
     sure_percent: Annotated[float, "how far the most of the interval is over the estimate"]
     searched: Annotated[str, "which counts were searched, and how"]
