@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Annotated
@@ -94,7 +94,7 @@ def yarn(question: YarnQuestion) -> YarnAnswer:
     _check(question)
     trying = _Trying(question)
     if question.left is None:
-        return _answer(trying.yarn_of(question.piece), None)
+        return _answer(trying.yarn_of(question.piece), None, question.piece.yarns)
     find = question.find or FindOrder()
     if find.sizes is not None:
         return trying.size(find.sizes)
@@ -107,7 +107,8 @@ def yarn(question: YarnQuestion) -> YarnAnswer:
     one = trying.judged(made, "as-asked")
     if not one.fits:
         raise trying.not_enough(one)
-    return _answer(made, from_left(one, one if one.sure else None, made, "the piece as asked"))
+    found = from_left(one, one if one.sure else None, made, "the piece as asked")
+    return _answer(made, found, question.piece.yarns)
 
 
 def _check(question: YarnQuestion) -> None:
@@ -127,8 +128,12 @@ def _check(question: YarnQuestion) -> None:
     found.settle()
 
 
-def _answer(made: Yarn, left: FromLeft | None) -> YarnAnswer:
-    told = [c for one in made.colours or (made,) for c in yarn_cautions(one, _colour(one))]
+def _answer(made: Yarn, left: FromLeft | None, yarns: Collection[str]) -> YarnAnswer:
+    told = [
+        caution
+        for one in made.colours or (made,)
+        for caution in yarn_cautions(one, _colour(one), _colour(one) in yarns)
+    ]
     if left:  # nothing is bought
         told = [c for c in told if c.code not in ("yarn-may-run-out", "one-dye-lot")]
     return YarnAnswer(made, left, tuple(dict.fromkeys(told)))
@@ -266,7 +271,8 @@ class _Trying:
             if varied.grows
             else f"each from {varied.count(0)} to {found.tried_to} tried"
         )
-        return _answer(made, from_left(best, safe, made, f"{varied.what}, {how}"))
+        found_left = from_left(best, safe, made, f"{varied.what}, {how}")
+        return _answer(made, found_left, self.question.piece.yarns)
 
     def size(self, sizes: Mapping[str, Mapping[str, Fraction]]) -> YarnAnswer:
         """The size that takes the most yarn of those that there is enough for."""
@@ -290,7 +296,8 @@ class _Trying:
         sure = next((one for one in reversed(enough) if one[0].sure), None)
         told = tuple(one for one, _ in tried)
         safe = sure[0] if sure else None
-        return _answer(made, from_left(likely, safe, made, "each size", told))
+        best = from_left(likely, safe, made, "each size", told)
+        return _answer(made, best, self.question.piece.yarns)
 
 
 def _too_much() -> Refused:

@@ -242,7 +242,8 @@ def gathered(
         raised += edging_cautions(edged, ("edging",))
     if yarn:
         for one in yarn.colours or (yarn,):
-            raised += yarn_cautions(one, getattr(one, "colour", ""))
+            colour = getattr(one, "colour", "")
+            raised += yarn_cautions(one, colour, colour in order.yarns)
     return tuple({c.code if c.code == "cord" else c: c for c in raised}.values())
 
 

@@ -205,8 +205,10 @@ def _cautions(
                     note(caution, name, size)
     index = {p.name: i for i, p in enumerate(order.pieces)}
     for needed in yarn:
-        for caution in yarn_cautions(needed.in_all, needed.colour or ""):
-            for name in needed.pieces:
+        for name in needed.pieces:
+            asked = order.pieces[index[name]].order
+            own = asked is not None and needed.colour in asked.yarns
+            for caution in yarn_cautions(needed.in_all, needed.colour or "", own):
                 for size in made:
                     path = order.placed(index[name], caution.field, size)
                     note(replace(caution, field=path), name, size)

@@ -53,6 +53,12 @@ def test_a_piece_a_project_and_yarn_alone_tell_the_same(client: FlaskClient) -> 
     assert alone
     assert made
     assert whole
+    # What is said of a yarn points to where that yarn was told.
+    fields = {c["field"] for c in alone["cautions"]}
+    assert fields == {"/yarns/ochre", "/yarn"}
+    assert {c["field"] for c in made["cautions"] if "yarn" in c["code"]} <= fields
+    (short,) = [c for c in whole["cautions"] if "ochre" in c["text"]]
+    assert short["fields"] == ["/pieces/0/yarns/ochre"]
     assert alone["yarn"] == made["yarn"] == whole["pieces"][0]["sizes"]["desk"]["yarn"]
     assert [needed["colour"] for needed in whole["yarn"]] == ["ink", "ochre"]
     ink, ochre = made["yarn"]["colours"]
