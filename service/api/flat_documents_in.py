@@ -150,6 +150,9 @@ class FoldSchema(Strict):
 
     section = Text(40, 1, WORDS, required=True, **said("section that is folded"))
     layers = Whole(2, 10, **said("layers it is folded into; 2 when left out"))
+    sides_joined = Flag(
+        **said("whether its sides are joined then, which takes yarn; false when left out")
+    )
 
     @post_load
     def _make(self, data: dict[str, Any], **_: Any) -> FoldPlan:

@@ -17,6 +17,7 @@ from ..engine import (
     ask_gauge_check,
     ask_shaping,
     ask_size_table,
+    ask_yarn,
     patterns,
     projects,
 )
@@ -29,6 +30,7 @@ from . import (
     project_requests,
     requests,
     size_table_requests,
+    yarn_requests,
 )
 
 
@@ -76,6 +78,12 @@ OPERATIONS: tuple[Operation, ...] = (
         "buttonholes", "Fit an opening to a button", "Ask one thing",
         "Which loop or opening takes this button, and where do several go along a band?",
         requests.ButtonholeRequest, ask_buttonhole.Openings, ask_buttonhole.buttonholes,
+    ),
+    Operation(
+        "yarn", "Buy yarn, or use what is left", "Ask one thing",
+        "How much yarn, of each colour, and how many balls to buy; or what can be made from what is"
+        " left?",
+        yarn_requests.YarnRequest, ask_yarn.YarnAnswer, ask_yarn.yarn,
     ),
     Operation(
         "gauge", "Read a swatch", "Ask one thing",

@@ -1,4 +1,4 @@
-"""Parts that several questions share: gauge, button, closure, edging, yarn."""
+"""Parts that several questions share: gauge, button, closure, edging."""
 
 from __future__ import annotations
 
@@ -15,13 +15,11 @@ from ..engine.rounding import MOST_ROWS, MOST_STITCHES
 from ..engine.roundplans import InTheRound
 from ..engine.stitches import STITCHES
 from ..engine.units import System, system_of
-from ..engine.yarn import SwatchYarn, YarnOrder
 from .fields import (
     LEAST,
     Choice,
     Flag,
     Length,
-    Mass,
     Number,
     Part,
     Strict,
@@ -129,44 +127,6 @@ class EdgingSchema(Strict):
     @post_load
     def _make(self, data: dict[str, Any], **_: Any) -> EdgingOrder:
         return EdgingOrder(**data)
-
-
-class SwatchYarnSchema(Strict):
-    """A swatch and the yarn it took: its mass, or its unravelled length."""
-
-    width = Length("width of the swatch", required=True)
-    height = Length("height of the swatch", required=True)
-    mass = Mass("what the swatch weighs")
-    unravelled_length = Length("length of its yarn, unravelled")
-
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> SwatchYarn:
-        return SwatchYarn(
-            data["width"], data["height"], data.get("mass"), data.get("unravelled_length")
-        )
-
-
-class BallSchema(Strict):
-    """What a ball holds."""
-
-    length = Length("length of yarn on a ball")
-    mass = Mass("mass of a ball")
-
-
-class YarnSchema(Strict):
-    """What is known of the yarn."""
-
-    weight_category = Whole(0, 7, **said("yarn weight category, 0 (lace) to 7 (jumbo)"))
-    ball = Part(BallSchema, **said("what a ball holds"))
-    swatch = Part(SwatchYarnSchema, **said("a swatch and the yarn it took"))
-    margin_percent = Number(0, 100, **said("bought over the estimate; 10 when left out"))
-
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> YarnOrder:
-        ball = data.pop("ball", {})
-        if "margin_percent" in data:
-            data["margin"] = percent(data.pop("margin_percent"))
-        return YarnOrder(**data, ball_length=ball.get("length"), ball_mass=ball.get("mass"))
 
 
 class FoundationSchema(Strict):

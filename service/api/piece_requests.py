@@ -34,13 +34,13 @@ from .parts_in import (
     FoundationSchema,
     GaugeSchema,
     InTheRoundSchema,
-    YarnSchema,
     detail_field,
     terms_field,
     units_field,
 )
 from .round_documents_in import RoundTemplateSchema
 from .terms_in import MultipleSchema
+from .yarn_in import ColoursSchema, YarnSchema, yarns_field
 
 
 class _BuiltIn(Choice):
@@ -102,6 +102,8 @@ class PieceRequest(PieceFields):
 
     edging = Part(EdgingSchema, **said("an edging round the piece"))
     yarn = Part(YarnSchema, **said("what is known of the yarn"))
+    colours = Part(ColoursSchema, **said("which colour goes where; one yarn when left out"))
+    yarns = yarns_field()
     uses = Parts(
         Choice(("carrying", "near-children", "heat")),
         0,

@@ -19,6 +19,7 @@ from ..engine.projectorder import (
 )
 from ..engine.sizing import PieceOrder
 from ..engine.units import System, system_of
+from ..engine.yarnorder import SEWN, colours_of
 from .fields import (
     LABEL,
     LEAST,
@@ -38,8 +39,9 @@ from .fields import (
     Whole,
     said,
 )
-from .parts_in import Asked, GaugeSchema, YarnSchema, percent, terms_field, units_field
+from .parts_in import Asked, GaugeSchema, percent, terms_field, units_field
 from .piece_requests import PieceRequest, piece_order
+from .yarn_in import YarnSchema, yarns_field
 
 
 class BySizeSchema(Strict):
@@ -160,6 +162,9 @@ class SeamSchema(Strict):
         1000,
         **said("stitches or rows of the first edge that may be eased in; 0 when left out"),
     )
+    sewn = Choice(
+        SEWN, **said("what the seam is worked in, for the yarn it takes; mattress when left out")
+    )
 
     @post_load
     def _make(self, data: dict[str, Any], **_: Any) -> SeamOrder:
@@ -178,6 +183,7 @@ class ProjectRequest(Asked):
     )
     gauge = Part(GaugeSchema, **said("gauge of every piece that has none of its own"))
     yarn = Part(YarnSchema, **said("yarn of every piece that has none of its own"))
+    yarns = yarns_field()
     pieces = Parts(
         Part(ProjectPieceSchema), 1, MOST_PIECES, required=True, **said("pieces of the project")
     )
@@ -203,7 +209,7 @@ class ProjectRequest(Asked):
     def _make(self, data: dict[str, Any], original: dict[str, Any], **_: Any) -> ProjectOrder:
         units = self.units_of(original)
         shared: dict[str, Any] = {
-            name: data[name] for name in ("gauge", "yarn", "terms") if name in data
+            name: data[name] for name in ("gauge", "yarn", "yarns", "terms") if name in data
         }
         off = {"most_off": percent(data["most_off_percent"])} if "most_off_percent" in data else {}
         return ProjectOrder(
@@ -211,6 +217,7 @@ class ProjectRequest(Asked):
             tuple(_piece(piece, shared, units) for piece in data["pieces"]),
             data.get("seams", ()),
             units=units,
+            yarns=tuple(data.get("yarns", {})),
             **off,
         )
 
@@ -218,6 +225,11 @@ class ProjectRequest(Asked):
 def _piece(data: dict[str, Any], shared: dict[str, Any], units: System) -> ProjectPiece:
     own = {k: v for k, v in data.items() if k not in ("name", "measurements")}
     order: PieceOrder | None = None
+    colours = own.get("colours")
+    used = colours_of(colours) if colours else set()
+    if "yarns" in shared:  # of the project's yarns, those of this piece's colours
+        ours = {name: yarn for name, yarn in shared["yarns"].items() if name in used}
+        shared = {**shared, "yarns": ours}
     if "gauge" in {**shared, **own}:
         order = piece_order({**shared, **own}, units)
     return ProjectPiece(

@@ -10,8 +10,9 @@ from ..engine.ask_size_table import MOST_GAUGES, MOST_OF_SIZES, SizeTableOrder
 from ..engine.units import System, system_of
 from .fields import LABEL, Named, Part, Parts, Strict, Text, said
 from .measures_in import AskedMeasurement
-from .parts_in import EdgingSchema, GaugeSchema, YarnSchema
+from .parts_in import EdgingSchema, GaugeSchema
 from .piece_requests import PieceFields, piece_order
+from .yarn_in import YarnSchema
 
 
 class NamedGaugeSchema(Strict):

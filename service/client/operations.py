@@ -47,6 +47,13 @@ AssemblyStep = TypedDict("AssemblyStep", {
 })
 
 
+# The last row worked.
+AtInput = TypedDict("AtInput", {
+    "section": "str",
+    "row": "int",
+})
+
+
 Audit = TypedDict("Audit", {
     "holds": "bool",
     "in_words": "str",
@@ -109,7 +116,7 @@ BatchAnswer = TypedDict("BatchAnswer", {
     "id": "str | int | None",
     "line": "NotRequired[int]",
     "status": "int",
-    "body": "Piece | Project | ShapingAnswer | EdgingAnswer | Openings | GaugeAnswer | ConversionAnswer | SizeTable | Audit | ProblemDocument",
+    "body": "Piece | Project | ShapingAnswer | EdgingAnswer | Openings | YarnAnswer | GaugeAnswer | ConversionAnswer | SizeTable | Audit | GaugeCheck | ProblemDocument",
 })
 
 
@@ -134,7 +141,7 @@ BatchEnd = TypedDict("BatchEnd", {
 # A line of a batch: one question, as it would be sent alone.
 BatchLineInput = TypedDict("BatchLineInput", {
     "id": "str | int",
-    "operation": "Literal['pieces', 'projects', 'shaping', 'edgings', 'buttonholes', 'gauge', 'conversions', 'size-tables', 'audits']",
+    "operation": "Literal['pieces', 'projects', 'shaping', 'edgings', 'buttonholes', 'yarn', 'gauge', 'conversions', 'size-tables', 'audits', 'gauge-checks']",
     "body": "Any",
 })
 
@@ -143,6 +150,12 @@ BatchLineInput = TypedDict("BatchLineInput", {
 BlockedInput = TypedDict("BlockedInput", {
     "width": "NotRequired[LengthInput]",
     "height": "NotRequired[LengthInput]",
+})
+
+
+BlockedSize = TypedDict("BlockedSize", {
+    "width": "NotRequired[Quantity]",
+    "height": "NotRequired[Quantity]",
 })
 
 
@@ -260,6 +273,74 @@ ClosureInput = TypedDict("ClosureInput", {
 })
 
 
+# Yarn of one colour of several.
+ColourYarn = TypedDict("ColourYarn", {
+    "length": "NotRequired[Quantity]",
+    "mass": "NotRequired[Quantity]",
+    "interval": "NotRequired[list[Quantity]]",
+    "mass_interval": "NotRequired[list[Quantity]]",
+    "interval_percent": "float",
+    "method": "Literal['swatch-length', 'swatch-mass', 'loop-length-model', 'weight-category']",
+    "method_source": "str",
+    "margin_percent": "float",
+    "to_buy": "NotRequired[Quantity]",
+    "to_buy_mass": "NotRequired[Quantity]",
+    "ball": "NotRequired[Ball]",
+    "balls": "NotRequired[int]",
+    "balls_at_most": "NotRequired[int]",
+    "substitute": "NotRequired[Substitute]",
+    "parts": "list[YarnPart]",
+    "colour": "str",
+})
+
+
+# Which colour goes where. The foundation is in the colour of the first row.
+ColoursInput = TypedDict("ColoursInput", {
+    "main": "str",
+    "sections": "NotRequired[dict[str, str]]",
+    "stripes": "NotRequired[list[StripesInput]]",
+    "edging": "NotRequired[str]",
+    "loop": "NotRequired[str]",
+    "seams": "NotRequired[str]",
+    "carried": "NotRequired[bool]",
+})
+
+
+# Yarn that is left of each colour.
+ColoursLeftInput = TypedDict("ColoursLeftInput", {
+    "colours": "dict[str, LengthLeftInput | MassLeftInput]",
+})
+
+
+# A piece worked already that this one is to match; both taped before blocking.
+CompanionInput = TypedDict("CompanionInput", {
+    "measured_width": "LengthInput",
+    "ease": "NotRequired[EaseInput]",
+    "measurement": "NotRequired[str]",
+})
+
+
+# The last row worked, and what is known of the work so far.
+ContinueInput = TypedDict("ContinueInput", {
+    "section": "str",
+    "row": "int",
+    "stitches": "NotRequired[int]",
+    "height": "NotRequired[LengthInput]",
+    "planned_gauge": "NotRequired[GaugeInput]",
+    "section_done": "NotRequired[bool]",
+})
+
+
+# What is worked already, and the whole of it with what is left.
+Continued = TypedDict("Continued", {
+    "after_row": "int",
+    "stitches": "int",
+    "rows_left": "int",
+    "stitches_left": "int",
+    "rows_in_all": "int",
+})
+
+
 # The counts at the new gauge, each beside what was written; or the gauge that is wanted.
 ConversionAnswer = TypedDict("ConversionAnswer", {
     "worked": "Literal['flat', 'round']",
@@ -362,12 +443,19 @@ CornerInput = TypedDict("CornerInput", {
 })
 
 
-# The nearest change of one field that makes it right.
 Correction = TypedDict("Correction", {
+    "rank": "int",
+    "kind": "Literal['chains-out', 'chains-in', 'rows-added', 'rows-left-out', 'reshape', 'take-back', 'hook-up', 'hook-down', 'restart']",
     "text": "str",
-    "field": "str",
-    "count": "NotRequired[int]",
-    "length": "NotRequired[Quantity]",
+    "reaches": "NotRequired[bool]",
+    "worst_percent": "NotRequired[float]",
+    "stitches_undone": "int",
+    "chains": "NotRequired[int]",
+    "rows": "NotRequired[list[RowsChange]]",
+    "sections": "NotRequired[list[Section | RoundSection]]",
+    "hook": "NotRequired[HookStep]",
+    "finished": "NotRequired[dict[str, Measure]]",
+    "go_on": "NotRequired[GoOn]",
 })
 
 
@@ -404,6 +492,18 @@ Count1To200BySizeInput = TypedDict("Count1To200BySizeInput", {
 # A value for each size, by its name.
 Count2To100BySizeInput = TypedDict("Count2To100BySizeInput", {
     "by_size": "dict[str, int]",
+})
+
+
+# Whether the work is on course, as the piece's checkpoints have it.
+Course = TypedDict("Course", {
+    "on_course": "bool",
+    "after_row": "int",
+    "where": "str",
+    "stitches": "StitchCheck",
+    "width": "NotRequired[TapeCheck]",
+    "height": "NotRequired[TapeCheck]",
+    "near_enough_source": "str",
 })
 
 
@@ -515,6 +615,35 @@ EdgingRequest = TypedDict("EdgingRequest", {
 })
 
 
+# Yarn of one colour.
+Estimate = TypedDict("Estimate", {
+    "length": "NotRequired[Quantity]",
+    "mass": "NotRequired[Quantity]",
+    "interval": "NotRequired[list[Quantity]]",
+    "mass_interval": "NotRequired[list[Quantity]]",
+    "interval_percent": "float",
+    "method": "Literal['swatch-length', 'swatch-mass', 'loop-length-model', 'weight-category']",
+    "method_source": "str",
+    "margin_percent": "float",
+    "to_buy": "NotRequired[Quantity]",
+    "to_buy_mass": "NotRequired[Quantity]",
+    "ball": "NotRequired[Ball]",
+    "balls": "NotRequired[int]",
+    "balls_at_most": "NotRequired[int]",
+    "substitute": "NotRequired[Substitute]",
+    "parts": "list[YarnPart]",
+})
+
+
+# A measurement if nothing changes, edging not counted.
+Expected = TypedDict("Expected", {
+    "asked": "NotRequired[Quantity]",
+    "finished": "Quantity",
+    "difference": "NotRequired[Quantity]",
+    "interval": "list[Quantity]",
+})
+
+
 Extent = TypedDict("Extent", {
     "width": "Quantity",
     "height": "Quantity",
@@ -539,7 +668,7 @@ Finding = TypedDict("Finding", {
     "last_row": "NotRequired[int]",
     "stated": "NotRequired[Amount]",
     "comes_to": "NotRequired[Amount]",
-    "correction": "Correction",
+    "correction": "Remedy",
     "text": "str",
     "field": "str",
 })
@@ -560,6 +689,7 @@ Flatness = TypedDict("Flatness", {
 FoldInput = TypedDict("FoldInput", {
     "section": "str",
     "layers": "NotRequired[int]",
+    "sides_joined": "NotRequired[bool]",
 })
 
 
@@ -610,6 +740,17 @@ FromBodyInput = TypedDict("FromBodyInput", {
 })
 
 
+# What can be made from what is left.
+FromLeft = TypedDict("FromLeft", {
+    "likely": "Possible",
+    "sure": "NotRequired[Possible]",
+    "sizes": "NotRequired[list[Possible]]",
+    "confidence": "str",
+    "sure_percent": "float",
+    "searched": "str",
+})
+
+
 # A measurement made from an object: what is taken of it times a factor, plus an ease.
 FromObjectInput = TypedDict("FromObjectInput", {
     "ease": "NotRequired[EaseInput]",
@@ -628,6 +769,49 @@ GaugeAnswer = TypedDict("GaugeAnswer", {
     "used": "Literal['before-blocking', 'after-blocking']",
     "published": "NotRequired[Published]",
     "cautions": "list[Caution]",
+})
+
+
+# On course or not, the gauge the work has, what comes of it, and what mends it.
+GaugeCheck = TypedDict("GaugeCheck", {
+    "course": "Course",
+    "gauge": "GaugeHad",
+    "finished_if_unchanged": "dict[str, Expected]",
+    "corrections": "list[Correction]",
+    "ranking": "str",
+    "cautions": "list[Caution]",
+})
+
+
+# A plan, where the maker is in it, and what a tape reads there.
+GaugeCheckRequest = TypedDict("GaugeCheckRequest", {
+    "gauge": "GaugeInput",
+    "template": "Literal['ball', 'band', 'cap', 'cone', 'cuff', 'cup', 'disc', 'flap-panel', 'gusset', 'oval', 'panel', 'rounded-flap-panel', 'sleeve', 'strap', 'trapezoid', 'triangle', 'tube'] | TemplateInput | RoundTemplateInput",
+    "measurements": "NotRequired[dict[str, LengthInput | FromBodyInput | FromObjectInput]]",
+    "foundation": "NotRequired[FoundationInput]",
+    "stitch_multiple": "NotRequired[MultipleInput]",
+    "row_multiple": "NotRequired[MultipleInput]",
+    "rounding": "NotRequired[Literal['nearest', 'at-least', 'at-most']]",
+    "right_side_only": "NotRequired[bool]",
+    "max_change": "NotRequired[int]",
+    "in_the_round": "NotRequired[InTheRoundInput]",
+    "button": "NotRequired[ButtonInput]",
+    "closure": "NotRequired[ClosureInput]",
+    "units": "NotRequired[Literal['metric', 'imperial']]",
+    "at": "AtInput",
+    "measured": "MeasuredInput",
+    "reading": "NotRequired[LengthInput]",
+    "companion": "NotRequired[CompanionInput]",
+    "hook": "NotRequired[HookInput]",
+})
+
+
+GaugeHad = TypedDict("GaugeHad", {
+    "combined": "GaugeToUse",
+    "stitch_width": "Weighed",
+    "row_height": "Weighed",
+    "method": "str",
+    "source": "str",
 })
 
 
@@ -650,9 +834,35 @@ GaugeRequest = TypedDict("GaugeRequest", {
 })
 
 
+# In the form that a request takes: send it as the gauge of the rest, or of the next piece.
+GaugeToUse = TypedDict("GaugeToUse", {
+    "stitch": "str",
+    "stitches": "float",
+    "width": "Quantity",
+    "rows": "float",
+    "height": "Quantity",
+    "blocked": "NotRequired[BlockedSize]",
+})
+
+
+# Send this as continue_after to /v1/pieces for the rest of the piece in full.
+GoOn = TypedDict("GoOn", {
+    "section": "str",
+    "row": "int",
+    "stitches": "int",
+    "height": "NotRequired[Quantity]",
+})
+
+
 Hole = TypedDict("Hole", {
     "first_stitch": "int",
     "last_stitch": "int",
+})
+
+
+# The hook in hand.
+HookInput = TypedDict("HookInput", {
+    "diameter": "LengthInput",
 })
 
 
@@ -666,6 +876,18 @@ HookSize = TypedDict("HookSize", {
 HookSizeTable = TypedDict("HookSizeTable", {
     "table": "str",
     "rows": "list[HookSize]",
+})
+
+
+# Which way, and about how far: a first try to swatch, and never a promise.
+HookStep = TypedDict("HookStep", {
+    "stitch_percent": "float",
+    "from_hook": "NotRequired[Quantity]",
+    "in_proportion": "NotRequired[Quantity]",
+    "try_hook": "NotRequired[Quantity]",
+    "us_label": "NotRequired[str]",
+    "method": "str",
+    "source": "str",
 })
 
 
@@ -718,6 +940,12 @@ LengthBySizeInput = TypedDict("LengthBySizeInput", {
 LengthInput = TypedDict("LengthInput", {
     "value": "float",
     "unit": "Literal['mm', 'cm', 'in', 'm', 'yd']",
+})
+
+
+# Yarn that is left, by its length.
+LengthLeftInput = TypedDict("LengthLeftInput", {
+    "length": "LengthInput",
 })
 
 
@@ -804,12 +1032,32 @@ MassInput = TypedDict("MassInput", {
 })
 
 
+# Yarn that is left, by its mass.
+MassLeftInput = TypedDict("MassLeftInput", {
+    "mass": "MassInput",
+})
+
+
 # A measurement as asked and as whole stitches or rows make it.
 Measure = TypedDict("Measure", {
     "asked": "NotRequired[Quantity]",
     "finished": "Quantity",
     "difference": "NotRequired[Quantity]",
     "made_from": "NotRequired[MadeFrom]",
+})
+
+
+# What was measured there, before blocking; at least one of the three.
+MeasuredInput = TypedDict("MeasuredInput", {
+    "width": "NotRequired[LengthInput]",
+    "height": "NotRequired[LengthInput]",
+    "stitches": "NotRequired[int]",
+})
+
+
+# The largest a measurement can be.
+MeasurementFoundInput = TypedDict("MeasurementFoundInput", {
+    "measurement": "str",
 })
 
 
@@ -854,6 +1102,16 @@ NamedGaugeInput = TypedDict("NamedGaugeInput", {
 NamedSizeInput = TypedDict("NamedSizeInput", {
     "name": "str",
     "measurements": "NotRequired[dict[str, LengthInput | FromBodyInput | FromObjectInput]]",
+})
+
+
+# What one colour takes, by length or by mass as what is left was told.
+Need = TypedDict("Need", {
+    "colour": "NotRequired[str]",
+    "length": "NotRequired[Quantity]",
+    "mass": "NotRequired[Quantity]",
+    "at_most_length": "NotRequired[Quantity]",
+    "at_most_mass": "NotRequired[Quantity]",
 })
 
 
@@ -938,6 +1196,7 @@ Piece = TypedDict("Piece", {
     "checkpoints": "list[Checkpoint]",
     "instructions": "list[Instruction]",
     "cautions": "list[Caution]",
+    "continued": "NotRequired[Continued]",
 })
 
 
@@ -959,6 +1218,7 @@ PieceOfSize = TypedDict("PieceOfSize", {
     "checkpoints": "list[Checkpoint]",
     "instructions": "list[Instruction]",
     "cautions": "list[Caution]",
+    "continued": "NotRequired[Continued]",
     "folded": "list[Folded]",
 })
 
@@ -980,7 +1240,10 @@ PieceRequest = TypedDict("PieceRequest", {
     "units": "NotRequired[Literal['metric', 'imperial']]",
     "edging": "NotRequired[EdgingInput]",
     "yarn": "NotRequired[YarnInput]",
+    "colours": "NotRequired[ColoursInput]",
+    "yarns": "NotRequired[dict[str, YarnInput]]",
     "uses": "NotRequired[list[Literal['carrying', 'near-children', 'heat']]]",
+    "continue_after": "NotRequired[ContinueInput]",
     "terms": "NotRequired[Literal['us', 'uk']]",
     "detail": "NotRequired[Literal['runs', 'rows']]",
 })
@@ -1022,6 +1285,18 @@ PlainInput = TypedDict("PlainInput", {
 PointInput = TypedDict("PointInput", {
     "in": "NotRequired[str | ShiftInput | EaseInput]",
     "up": "str | TermInput | LengthInput",
+})
+
+
+# A choice, and what it takes.
+Possible = TypedDict("Possible", {
+    "name": "str",
+    "count": "NotRequired[int]",
+    "counted_in": "NotRequired[Literal['rows', 'stitches']]",
+    "measures": "NotRequired[Quantity]",
+    "needs": "list[Need]",
+    "fits": "bool",
+    "sure": "bool",
 })
 
 
@@ -1084,6 +1359,8 @@ ProjectPieceInput = TypedDict("ProjectPieceInput", {
     "closure": "NotRequired[ClosureInput]",
     "edging": "NotRequired[EdgingInput]",
     "yarn": "NotRequired[YarnInput]",
+    "colours": "NotRequired[ColoursInput]",
+    "yarns": "NotRequired[dict[str, YarnInput]]",
     "uses": "NotRequired[list[Literal['carrying', 'near-children', 'heat']]]",
     "name": "str",
 })
@@ -1094,6 +1371,7 @@ ProjectRequest = TypedDict("ProjectRequest", {
     "sizes": "list[str]",
     "gauge": "NotRequired[GaugeInput]",
     "yarn": "NotRequired[YarnInput]",
+    "yarns": "NotRequired[dict[str, YarnInput]]",
     "pieces": "list[ProjectPieceInput]",
     "seams": "NotRequired[list[SeamInput]]",
     "most_off_percent": "NotRequired[float]",
@@ -1149,6 +1427,15 @@ ReferenceInput = TypedDict("ReferenceInput", {
     "state": "NotRequired[Literal['finished', 'edged']]",
     "times": "NotRequired[float]",
     "plus": "NotRequired[EaseInput]",
+})
+
+
+# The nearest change of one field that makes it right.
+Remedy = TypedDict("Remedy", {
+    "text": "str",
+    "field": "str",
+    "count": "NotRequired[int]",
+    "length": "NotRequired[Quantity]",
 })
 
 
@@ -1225,6 +1512,20 @@ RoundTemplateInput = TypedDict("RoundTemplateInput", {
 })
 
 
+RowsChange = TypedDict("RowsChange", {
+    "section": "str",
+    "planned": "int",
+    "rows": "int",
+    "change": "int",
+})
+
+
+# The most rows of a section.
+RowsOfInput = TypedDict("RowsOfInput", {
+    "rows_of": "str",
+})
+
+
 # A stretch of rows shaped at one rate; a stretch with no shaping has ``times`` 0.
 Run = TypedDict("Run", {
     "rows": "int",
@@ -1270,6 +1571,15 @@ SeamInput = TypedDict("SeamInput", {
     "edges": "list[EdgeInput]",
     "join": "Literal['stitch-for-stitch', 'row-for-row'] | RatioInput",
     "ease_at_most": "NotRequired[int]",
+    "sewn": "NotRequired[Literal['mattress', 'whip', 'slip-stitch', 'single-crochet']]",
+})
+
+
+# A seam of the piece, by its length.
+SeamLengthInput = TypedDict("SeamLengthInput", {
+    "length": "LengthInput",
+    "places": "NotRequired[int]",
+    "sewn": "NotRequired[Literal['mattress', 'whip', 'slip-stitch', 'single-crochet']]",
 })
 
 
@@ -1425,6 +1735,12 @@ SizeTableRequest = TypedDict("SizeTableRequest", {
 })
 
 
+# The largest of several sizes: the one that takes the most yarn.
+SizesFoundInput = TypedDict("SizesFoundInput", {
+    "sizes": "dict[str, dict[str, LengthInput]]",
+})
+
+
 # Stitches that are passed over.
 SkipInput = TypedDict("SkipInput", {
     "skip": "int | Count0To10000BySizeInput",
@@ -1503,6 +1819,14 @@ StatedMeasurementInput = TypedDict("StatedMeasurementInput", {
 })
 
 
+StitchCheck = TypedDict("StitchCheck", {
+    "expected": "int",
+    "counted": "int",
+    "difference": "int",
+    "verdict": "Literal['on-course', 'over', 'under']",
+})
+
+
 StitchTerm = TypedDict("StitchTerm", {
     "name": "str",
     "us": "str",
@@ -1522,10 +1846,44 @@ StitchTermTable = TypedDict("StitchTermTable", {
 })
 
 
-# A swatch and the yarn it took: its mass, or its unravelled length.
+# Rows of one colour.
+StripeRowsInput = TypedDict("StripeRowsInput", {
+    "colour": "str",
+    "rows": "int",
+})
+
+
+# Colours in turn, from the first row of a section and over again to its last.
+StripesInput = TypedDict("StripesInput", {
+    "section": "NotRequired[str]",
+    "repeat": "list[StripeRowsInput]",
+})
+
+
+# The same piece in another yarn: at the same gauge it takes the same length.
+Substitute = TypedDict("Substitute", {
+    "ball": "Ball",
+    "length": "Quantity",
+    "mass": "Quantity",
+    "balls": "int",
+    "balls_at_most": "int",
+    "tex": "float",
+    "heavier_percent": "NotRequired[float]",
+})
+
+
+# Another yarn to make the same from, at the same gauge.
+SubstituteInput = TypedDict("SubstituteInput", {
+    "ball": "BallInput",
+})
+
+
+# A swatch and the yarn it took, foundation chain and all: its mass, or its length unravelled. Its size is told by width and height, or (surer) by the stitches and rows counted.
 SwatchYarnInput = TypedDict("SwatchYarnInput", {
-    "width": "LengthInput",
-    "height": "LengthInput",
+    "width": "NotRequired[LengthInput]",
+    "height": "NotRequired[LengthInput]",
+    "stitches": "NotRequired[int]",
+    "rows": "NotRequired[int]",
     "mass": "NotRequired[MassInput]",
     "unravelled_length": "NotRequired[LengthInput]",
 })
@@ -1582,6 +1940,16 @@ TableSection = TypedDict("TableSection", {
 TakesInput = TypedDict("TakesInput", {
     "body": "NotRequired[list[Literal['head', 'hand-round', 'hand-length', 'wrist', 'ball-of-foot', 'foot-length', 'cross-back', 'arm-to-underarm', 'upper-arm', 'armhole-depth', 'back-waist', 'bust']]]",
     "object": "NotRequired[list[Literal['width', 'height', 'thickness', 'around-width', 'around-height', 'cover-width', 'cover-height', 'fold-height']]]",
+})
+
+
+TapeCheck = TypedDict("TapeCheck", {
+    "expected": "Quantity",
+    "read": "Quantity",
+    "difference": "Quantity",
+    "tolerance": "Quantity",
+    "reading": "Quantity",
+    "verdict": "Literal['on-course', 'over', 'under']",
 })
 
 
@@ -1671,6 +2039,18 @@ Way = TypedDict("Way", {
 })
 
 
+# One size by the swatch and by the work, and the two weighed together.
+Weighed = TypedDict("Weighed", {
+    "swatch": "Quantity",
+    "swatch_off": "Quantity",
+    "work": "NotRequired[Quantity]",
+    "work_off": "NotRequired[Quantity]",
+    "combined": "Quantity",
+    "interval": "list[Quantity]",
+    "weight_of_work_percent": "float",
+})
+
+
 # A value for each size, by its name.
 WorkBySizeInput = TypedDict("WorkBySizeInput", {
     "by_size": "dict[str, list[RepeatInput | PlainInput | IncreaseInput | TogetherInput | SkipInput | ChainInput | IntoSpaceInput | SameStitchInput | IntoRingInput | TurningChainInput | LeaveInput]]",
@@ -1737,13 +2117,14 @@ WrittenSectionInput = TypedDict("WrittenSectionInput", {
 })
 
 
+# Yarn of a piece: all colours together, and each of its own.
 Yarn = TypedDict("Yarn", {
     "length": "NotRequired[Quantity]",
     "mass": "NotRequired[Quantity]",
     "interval": "NotRequired[list[Quantity]]",
     "mass_interval": "NotRequired[list[Quantity]]",
     "interval_percent": "float",
-    "method": "Literal['swatch-length', 'swatch-mass', 'weight-category']",
+    "method": "Literal['swatch-length', 'swatch-mass', 'loop-length-model', 'weight-category']",
     "method_source": "str",
     "margin_percent": "float",
     "to_buy": "NotRequired[Quantity]",
@@ -1751,31 +2132,81 @@ Yarn = TypedDict("Yarn", {
     "ball": "NotRequired[Ball]",
     "balls": "NotRequired[int]",
     "balls_at_most": "NotRequired[int]",
+    "substitute": "NotRequired[Substitute]",
     "parts": "list[YarnPart]",
+    "margin_reason": "str",
+    "colours": "NotRequired[list[ColourYarn]]",
 })
 
 
-# What is known of the yarn.
+YarnAnswer = TypedDict("YarnAnswer", {
+    "yarn": "Yarn",
+    "from_left": "NotRequired[FromLeft]",
+    "cautions": "list[Caution]",
+})
+
+
+# The yarn's count as its label has it.
+YarnCountInput = TypedDict("YarnCountInput", {
+    "system": "Literal['tex', 'denier', 'nm', 'ne']",
+    "value": "float",
+})
+
+
+# What is known of the yarn; the more, the closer the estimate.
 YarnInput = TypedDict("YarnInput", {
     "weight_category": "NotRequired[int]",
     "ball": "NotRequired[BallInput]",
+    "count": "NotRequired[YarnCountInput]",
+    "wraps_per_inch": "NotRequired[float]",
     "swatch": "NotRequired[SwatchYarnInput]",
+    "include_swatch": "NotRequired[bool]",
     "margin_percent": "NotRequired[float]",
+    "substitute": "NotRequired[SubstituteInput]",
 })
 
 
-# What is bought of one yarn. Pieces of one yarn share its balls.
+# What is bought of one yarn in one colour. Pieces of one yarn share its balls.
 YarnNeeded = TypedDict("YarnNeeded", {
+    "colour": "NotRequired[str]",
     "pieces": "list[str]",
-    "sizes": "dict[str, Yarn]",
-    "in_all": "Yarn",
+    "sizes": "dict[str, Estimate]",
+    "in_all": "Estimate",
+    "balls_saved": "NotRequired[int]",
 })
 
 
 YarnPart = TypedDict("YarnPart", {
     "part": "str",
+    "section": "NotRequired[str]",
+    "colour": "NotRequired[str]",
     "length": "NotRequired[Quantity]",
     "mass": "NotRequired[Quantity]",
+})
+
+
+# One piece and its yarn: what to buy; or, with what is left, what can be made from it.
+YarnRequest = TypedDict("YarnRequest", {
+    "gauge": "GaugeInput",
+    "template": "Literal['ball', 'band', 'cap', 'cone', 'cuff', 'cup', 'disc', 'flap-panel', 'gusset', 'oval', 'panel', 'rounded-flap-panel', 'sleeve', 'strap', 'trapezoid', 'triangle', 'tube'] | TemplateInput | RoundTemplateInput",
+    "measurements": "NotRequired[dict[str, LengthInput | FromBodyInput | FromObjectInput]]",
+    "foundation": "NotRequired[FoundationInput]",
+    "stitch_multiple": "NotRequired[MultipleInput]",
+    "row_multiple": "NotRequired[MultipleInput]",
+    "rounding": "NotRequired[Literal['nearest', 'at-least', 'at-most']]",
+    "right_side_only": "NotRequired[bool]",
+    "max_change": "NotRequired[int]",
+    "in_the_round": "NotRequired[InTheRoundInput]",
+    "button": "NotRequired[ButtonInput]",
+    "closure": "NotRequired[ClosureInput]",
+    "units": "NotRequired[Literal['metric', 'imperial']]",
+    "edging": "NotRequired[EdgingInput]",
+    "yarn": "NotRequired[YarnInput]",
+    "colours": "NotRequired[ColoursInput]",
+    "yarns": "NotRequired[dict[str, YarnInput]]",
+    "seams": "NotRequired[list[SeamLengthInput]]",
+    "left": "NotRequired[ColoursLeftInput | LengthLeftInput | MassLeftInput]",
+    "find": "NotRequired[RowsOfInput | MeasurementFoundInput | SizesFoundInput]",
 })
 
 
@@ -1831,6 +2262,10 @@ class Operations:
         """Fit an opening to a button."""
         return cast(Openings, self._ask("buttonholes", request))
 
+    def yarn(self, request: YarnRequest) -> YarnAnswer:
+        """Buy yarn, or use what is left."""
+        return cast(YarnAnswer, self._ask("yarn", request))
+
     def gauge(self, request: GaugeRequest) -> GaugeAnswer:
         """Read a swatch."""
         return cast(GaugeAnswer, self._ask("gauge", request))
@@ -1846,3 +2281,7 @@ class Operations:
     def audits(self, request: AuditRequest) -> Audit:
         """Audit written rows."""
         return cast(Audit, self._ask("audits", request))
+
+    def gauge_checks(self, request: GaugeCheckRequest) -> GaugeCheck:
+        """Check the work against its plan."""
+        return cast(GaugeCheck, self._ask("gauge-checks", request))

@@ -37,7 +37,7 @@ class Amount:
 
 
 @dataclass(frozen=True, slots=True)
-class Correction:
+class Remedy:
     """The nearest change of one field that makes it right."""
 
     text: Annotated[str, "what to change, in words"]
@@ -57,7 +57,7 @@ class Finding:
     last_row: Annotated[int | None, "last row of the line it stands in"]
     stated: Annotated[Amount | None, "what was stated"]
     comes_to: Annotated[Amount | None, "what it comes to"]
-    correction: Annotated[Correction, "the nearest correction"]
+    correction: Annotated[Remedy, "the nearest correction"]
     text: Annotated[str, "the finding in words"]
     field: Annotated[Path, "JSON Pointer to what is wrong"]
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
-from .auditfindings import Correction
+from .auditfindings import Remedy
 from .auditrows import Step, Worked, one
 from .errors import Path
 from .rowtext import plural
@@ -18,7 +18,7 @@ _ORDER = ("plain", "repeat", "together", "increase", "leave", "skip", "turning_c
 class Fix:
     """A change, the stitches the row then makes, and how near at hand it is."""
 
-    correction: Correction
+    correction: Remedy
     makes: int
     rank: int
 
@@ -51,14 +51,14 @@ def refit(row: tuple[Step, ...], made: Worked, stated: int | None, at: Path) -> 
         gain = stated - made.made
         if over > 0 and gain >= 0:
             text = f"add what takes {sts(over)} of the row below and makes {gain}"
-            return Fix(Correction(text, at), stated, 9)
+            return Fix(Remedy(text, at), stated, 9)
         if over < 0 and gain <= 0:
             text = f"take out what takes {sts(-over)} of the row below and makes {-gain}"
-            return Fix(Correction(text, at), stated, 9)
+            return Fix(Remedy(text, at), stated, 9)
     if fixes:
         return fixes[0]
     text = f"work {sts(over)} more" if over > 0 else f"work over {sts(-over)} fewer"
-    return Fix(Correction(text, at), made.made + over, 9)
+    return Fix(Remedy(text, at), made.made + over, 9)
 
 
 def _refits(row: tuple[Step, ...], made: Worked, over: int) -> Iterator[Fix]:
@@ -77,7 +77,7 @@ def _refits(row: tuple[Step, ...], made: Worked, over: int) -> Iterator[Fix]:
                 yield _fix(step, step.n + over, made.made)
         if step.kind == "turning_chain" and 0 <= step.n + over <= 1:
             text = "let the turning chain count" if over > 0 else "let the turning chain not count"
-            yield Fix(Correction(text, step.path), made.made + over, 6)
+            yield Fix(Remedy(text, step.path), made.made + over, 6)
         if step.kind == "repeat" and step.upto == "count" and step.n and not over % step.n:
             each = over // step.n
             for inner in step.group:
@@ -100,10 +100,10 @@ def _fix(step: Step, n: int, makes: int) -> Fix:
     if step.upto == "to-last":
         text = f"to the last {n} here" if n else "to the end here"
     rank = _ORDER.index(step.kind) if step.kind in _ORDER else 8
-    return Fix(Correction(text, step.path, n), makes, rank)
+    return Fix(Remedy(text, step.path, n), makes, rank)
 
 
-def recount(row: tuple[Step, ...], made: Worked, stated: int, at: Path) -> Correction:
+def recount(row: tuple[Step, ...], made: Worked, stated: int, at: Path) -> Remedy:
     """The change that makes a row that fits come to ``stated`` stitches. Source: common-practice.
 
     >>> from .auditorder import WorkOrder
@@ -129,13 +129,13 @@ def recount(row: tuple[Step, ...], made: Worked, stated: int, at: Path) -> Corre
             if part.kind == "chain" and part.counts_as + more // times >= 0:
                 counts = part.counts_as + more // times
                 path = (*part.path[: _member(part)], "counts_as")
-                return Correction(f"let the chains count as {counts} here", path, counts)
+                return Remedy(f"let the chains count as {counts} here", path, counts)
             if part.kind == "increase" and n >= 2:
                 return _fix(part, n, stated).correction
             if part.kind in ("into_space", "same_stitch", "into_ring") and n >= 1:
-                return Correction(f"{n} here", part.path, n)
+                return Remedy(f"{n} here", part.path, n)
     text = f"make {sts(abs(more))} {'more' if more > 0 else 'fewer'} in this row"
-    return Correction(text, at)
+    return Remedy(text, at)
 
 
 def _member(step: Step) -> int:

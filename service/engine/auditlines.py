@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from .auditfindings import Amount, Correction, Finding
+from .auditfindings import Amount, Finding, Remedy
 from .auditorder import AuditPiece, LineOrder, RunOrder, in_size
 from .auditrows import Budget, Step, steps
 from .errors import Path, Refusal, Refused
@@ -199,7 +199,7 @@ def _numbers(
         last_row=max(last, first),
         stated=Amount(stated),
         comes_to=Amount(right),
-        correction=Correction(fix, field, right),
+        correction=Remedy(fix, field, right),
         text=f"{text}: {fix}.",
         field=field,
     )
@@ -231,12 +231,12 @@ def _covers(
     if slack and after != right + 1:
         j = slack[-1]
         kept = runs[j].rows - over
-        correction = Correction(f"let its run cover {kept} rows", (*field, j, "rows"), kept)
+        correction = Remedy(f"let its run cover {kept} rows", (*field, j, "rows"), kept)
     elif line.last_row is not None and after == right + 1:
         end = by_size((*at, "last_row"), line.last_row, size)
-        correction = Correction(f"end at row {right}", end, right)
+        correction = Remedy(f"end at row {right}", end, right)
     else:
-        correction = Correction(f"end at row {right}, or take {over} off the schedule", field)
+        correction = Remedy(f"end at row {right}, or take {over} off the schedule", field)
     text = (
         f"Rows {first} to {last} of {piece.name} in size {size} are {last - first + 1} rows;"
         f" their schedule covers {covered}: {correction.text}."

@@ -7,7 +7,7 @@ from fractions import Fraction
 from itertools import pairwise
 from math import pi
 
-from .auditfindings import Amount, Correction, Finding, Walked
+from .auditfindings import Amount, Finding, Remedy, Walked
 from .auditlines import by_size
 from .auditorder import AuditPiece, Size, StatedClosure, StatedMeasurement, in_size
 from .errors import Path
@@ -150,7 +150,7 @@ def _measurement(
         last_row=None,
         stated=Amount(length=stated),
         comes_to=Amount(count, units_, made),
-        correction=Correction(fix, field, length=made),
+        correction=Remedy(fix, field, length=made),
         text=f"The {measured.name} of {piece.name} in size {size} is stated as"
         f" {written(stated, units)}; {plural(count, unit, units_)} come to"
         f" {written(made, units)}: {fix}, or work {plural(nearest, unit, units_)} there.",
@@ -175,7 +175,7 @@ def out_of_order(
         last_row=None,
         stated=None,
         comes_to=None,
-        correction=Correction(fix, at),
+        correction=Remedy(fix, at),
         text=f"The {name} of {piece} is smaller in size {size} than in the size before it: {fix}.",
         field=(*at, "by_size", size),
     )
@@ -209,7 +209,7 @@ def foundations(piece: AuditPiece, walked: Mapping[str, Walked], path: Path) -> 
                 last_row=None,
                 stated=Amount(told[size], name),
                 comes_to=Amount(told[before], name),
-                correction=Correction(fix, field, told[before]),
+                correction=Remedy(fix, field, told[before]),
                 text=f"The foundation of {piece.name} has fewer {name} in size {size} than in"
                 f" size {before}: {fix}.",
                 field=field,
@@ -249,7 +249,7 @@ def closures(
             last_row=None,
             stated=Amount(stated, what),
             comes_to=Amount(least, what),
-            correction=Correction(fix, field, least),
+            correction=Remedy(fix, field, least),
             text=f"The {closure.name} of {piece.name} in size {size}, {stated} {what}, is too small"
             f" for a button of {written(closure.button.diameter, units)}: {fix}.",
             field=field,
@@ -296,7 +296,7 @@ def seam(order: SeamOrder, size: str, walked: Mapping[str, Walked], path: Path) 
         last_row=None,
         stated=Amount(order.ease_at_most, kinds[0]),
         comes_to=Amount(whole(abs(off)), kinds[0]),
-        correction=Correction(fix, (*path, "edges", 0), right),
+        correction=Remedy(fix, (*path, "edges", 0), right),
         text=f"The {order.name} seam in size {size} joins {one} {kinds[0]} of the {name} to {other}"
         f" {kinds[1]} of the {edge_name(order.edges[1])}, which is"
         f" {float(abs(off)):.2g} {'over' if off > 0 else 'short'}: {fix}.",

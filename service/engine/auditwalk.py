@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from .auditfindings import Amount, Code, Correction, Finding, Stretch, Walked
+from .auditfindings import Amount, Code, Finding, Remedy, Stretch, Walked
 from .auditfixes import recount, refit, sts
 from .auditlines import Unit, by_size, lines
 from .auditorder import AuditPiece, in_size
@@ -49,7 +49,7 @@ class _Walk:
         row: int | None,
         last: int | None,
         amounts: tuple[Amount | None, Amount | None],
-        correction: Correction,
+        correction: Remedy,
         text: str,
         field: Path,
     ) -> Finding:
@@ -77,10 +77,10 @@ class _Walk:
         def tell(chosen: Below) -> Finding:
             right = base.chain_for(stated)
             field = by_size((*at, "stitches"), base.stitches, self.size)
-            correction = Correction(f"state {sts(made)}", field, made)
+            correction = Remedy(f"state {sts(made)}", field, made)
             if (chosen.count == stated or made < 1) and right is not None:
                 field = by_size((*at, "chain"), base.chain, self.size)
-                correction = Correction(f"chain {right}", field, right)
+                correction = Remedy(f"chain {right}", field, right)
             return self.finding(
                 "foundation-count", None, None,
                 (Amount(stated, "stitches"), Amount(made, "stitches")), correction,
@@ -141,7 +141,7 @@ class _Walk:
                 f"{self.where(row)} repeats what takes {sts(takes)} over"
                 f" {sts(times * takes + rest)}, {times} times with {rest} left over"
             )
-            correction = Correction(
+            correction = Remedy(
                 f"repeat it {plural(times, 'time')} and work the last {rest} plain", field, times
             )
             makes = made.made + rest
@@ -152,14 +152,14 @@ class _Walk:
                 f"{self.where(row)} is to go on to the last {step.n}, where"
                 f" {sts(made.left)} are left"
             )
-            correction = Correction(f"to the last {made.left} here", field, made.left)
+            correction = Remedy(f"to the last {made.left} here", field, made.left)
             amounts = (Amount(step.n, "stitches"), Amount(made.left, "stitches"))
         elif made.amiss == "no-space-here" and step:
             code, field = "no-space-here", step.path
             near = [at + 1 for at, _ in made.below.spaces or ()]
             text = f"{self.where(row)} is worked into a chain space that is not there"
             told = f"the spaces below come at stitch {_listed(near)}" if near else "there is none"
-            correction = Correction(told, unit.path)
+            correction = Remedy(told, unit.path)
             amounts = (None, None)
         options = [Below(makes, None), Below(made.made, None)]
         if unit.stated is not None:
@@ -175,16 +175,14 @@ class _Walk:
         assert row is not None
 
         def tell(chosen: Below) -> Finding:
-            correction = Correction(f"state {sts(after.count)}", unit.stated_path, after.count)
+            correction = Remedy(f"state {sts(after.count)}", unit.stated_path, after.count)
             if chosen.count == stated and unit.rows == 1:
                 correction = recount(row, made, stated, unit.path)
             return self._miscounted(unit, stated, after.count, correction)
 
         return Outcome((after, Below(stated, None)), tell, widest)
 
-    def _miscounted(
-        self, unit: Unit, stated: int, comes_to: int, correction: Correction
-    ) -> Finding:
+    def _miscounted(self, unit: Unit, stated: int, comes_to: int, correction: Remedy) -> Finding:
         text = f"{self.where(unit.last)} is stated as {sts(stated)} and comes to {comes_to}"
         return self.finding(
             "stated-count", unit.last, unit.line[1],
@@ -203,10 +201,10 @@ class _Walk:
         widest = max(below.count, after.count)
         if run.times * run.every > run.rows:
             fits, needs = run.rows // run.every, run.times * run.every
-            correction = Correction(f"let it cover {needs} rows", (*unit.path, "rows"), needs)
+            correction = Remedy(f"let it cover {needs} rows", (*unit.path, "rows"), needs)
             if stated == below.count + fits * run.change:
                 text = f"shape {plural(fits, 'time')}"
-                correction = Correction(text, (*unit.path, "times"), fits)
+                correction = Remedy(text, (*unit.path, "times"), fits)
             text = (
                 f"{self.where(unit.first)} begins a run of {plural(run.rows, 'row')}, in which"
                 f" every {run.every} rows go {plural(fits, 'time')} and not {run.times}"
@@ -219,7 +217,7 @@ class _Walk:
             return Outcome(options, lambda _: found, widest)
         if run.change < 0 and made < int(self.flat):
             most = max(0, below.count - int(self.flat)) // -run.change
-            correction = Correction(f"shape {plural(most, 'time')}", (*unit.path, "times"), most)
+            correction = Remedy(f"shape {plural(most, 'time')}", (*unit.path, "times"), most)
             text = f"{self.where(unit.last)} would be left with {made} stitches"
             found = self.finding(
                 "nothing-left", unit.last, unit.line[1], (None, Amount(made, "stitches")),
@@ -230,17 +228,17 @@ class _Walk:
             return Outcome(options, widest=widest)
 
         def tell(chosen: Below) -> Finding:
-            correction = Correction(f"state {sts(made)}", unit.stated_path, made)
+            correction = Remedy(f"state {sts(made)}", unit.stated_path, made)
             gained = stated - below.count
             if chosen.count == stated and run.change and not gained % run.change:
                 times = gained // run.change
                 if 0 < times * run.every <= run.rows:
                     text, field = f"shape {plural(times, 'time')}", (*unit.path, "times")
-                    correction = Correction(text, field, times)
+                    correction = Remedy(text, field, times)
             if chosen.count == stated and run.times and not gained % run.times:
                 each = gained // run.times
                 text = f"let each shaping row change {each:+d} stitches"
-                correction = Correction(text, unit.path, each)
+                correction = Remedy(text, unit.path, each)
             return self._miscounted(unit, stated, made, correction)
 
         return Outcome(options, tell, widest)

@@ -6,11 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from .beginning import left_of
 from .cautions import Caution, cord, for_uses, small_part
 from .checkpoints import Checkpoint, checkpoints
 from .edgings import Edging, edging, edging_cautions
-from .errors import Findings, Path, Refusal, Refused
+from .errors import Findings, Refusal, Refused
 from .gauge import swatch_cautions
 from .measures import Measure
 from .openings import (
@@ -30,16 +29,16 @@ from .openings import (
 from .outline import sides_of
 from .placing import place_slit
 from .schedules import runs_of
-from .sections import Section
+from .shapingcautions import shaping_cautions
 from .sizing import PieceOrder, Sized, Totals, size
-from .stitches import STITCHES
-from .units import written
-from .yarn import Work, Yarn, check_order, estimate, yarn_cautions
+from .templates import Template
+from .yarn import Yarn, estimate
+from .yarncautions import yarn_cautions
+from .yarnorder import check_colours
+from .yarnwork import Work, work_of
 
 LONG_AND_NARROW = 8
 """Times as long as wide: past it a piece can serve as a cord. Source: common-practice."""
-STEEP = 2
-"""Stitches changed at an edge in a row: past it the edge is bulky. Source: common-practice."""
 CORD_LENGTH = Fraction(220)
 """Millimetres: the shortest cord length with a published limit. Source: en-12586."""
 
@@ -49,6 +48,7 @@ class Made:
     """A piece with its edging, closure, yarn, checkpoints and cautions."""
 
     sized: Sized
+    work: Work
     buttonhole: Buttonhole | None
     edging: Edging | None
     yarn: Yarn | None
@@ -78,9 +78,8 @@ def make(order: PieceOrder) -> Made:
         found.add(
             "closure-without-button", ("closure",), "a closure needs the button it is to take"
         )
-    if order.yarn:
-        with found.collecting():
-            check_order(order.yarn)
+    with found.collecting():
+        check_yarn(order)
     sized = None
     with found.collecting():
         sized = size(order)
@@ -92,11 +91,11 @@ def make(order: PieceOrder) -> Made:
     assert sized is not None
 
     edged = _edge(order, sized, hole)
-    yarn = None
-    if order.yarn:
-        yarn = estimate(_work(order, sized, hole, edged), order.gauge, order.yarn)
+    work = work_of(order, sized, sized.turn, edged, hole)
+    yarn = yarn_of(order, work)
     return Made(
         sized=sized,
+        work=work,
         buttonhole=hole,
         edging=edged,
         yarn=yarn,
@@ -202,22 +201,34 @@ def _spanned(hole: Buttonhole | None) -> int:
     return at.last if at and at.whole and at.edge == "last-row" else 0
 
 
-def _work(order: PieceOrder, sized: Sized, hole: Buttonhole | None, edged: Edging | None) -> Work:
-    loop = hole.loop if hole else None
-    fabric = order.gauge.kind.relative_height or STITCHES["single-crochet"].relative_height
-    return Work(
-        stitches=sized.left.stitches,
-        turning_chains=max(0, sized.left.rows - (not sized.begun)) * sized.turn.chains,
-        foundation_chains=0 if sized.begun else sized.foundation.chain,
-        edging_stitches=sum(edged.rounds) if edged else 0,
-        edging_relative_height=STITCHES[edged.stitch].relative_height / fabric
-        if edged
-        else Fraction(1),
-        edging_chains=edged.corner_chains * len(edged.rounds) if edged else 0,
-        loop_chains=loop.chain if loop else 0,
-        loop_covering=loop.covering_stitches if loop else 0,
-        tails=1 if sized.begun else 2,
+def check_yarn(order: PieceOrder) -> None:
+    """Whether the yarn and the colours can be reckoned from.
+
+    Raises Refused with all that is amiss. Source: common-practice.
+    """
+    closure = order.closure or USUAL
+    check_colours(
+        order.colours,
+        order.yarn,
+        order.yarns,
+        tuple(section.name for section in order.template.sections),
+        {
+            "edging": order.edging is not None,
+            "loop": order.button is not None and closure.kind == "loop",
+            "seams": any(fold.sides_joined for fold in order.template.folds),
+        },
+        flat=isinstance(order.template, Template),
     )
+
+
+def yarn_of(order: PieceOrder, work: Work) -> Yarn | None:
+    """The yarn of a piece's work, where anything was told of it.
+
+    Raises Refused when a substitute's length cannot be told. Source: common-practice.
+    """
+    if not order.yarn and not order.yarns:
+        return None
+    return estimate(work, order.gauge, order.yarn, order.yarns)
 
 
 def _cautions(
@@ -229,7 +240,7 @@ def _cautions(
 ) -> tuple[Caution, ...]:
     short, long = sorted((sized.extent.width, sized.extent.height))
     of_piece = [cord(("template",))] if is_cord(order, long, short) else []
-    return gathered(order, [*of_piece, *_shaping_cautions(order, sized)], hole, edged, yarn)
+    return gathered(order, [*of_piece, *shaping_cautions(order, sized)], hole, edged, yarn)
 
 
 def is_cord(order: PieceOrder, long: Fraction, short: Fraction) -> bool:
@@ -261,65 +272,7 @@ def gathered(
     if edged:
         raised += edging_cautions(edged, ("edging",))
     if yarn:
-        raised += yarn_cautions(yarn)
+        for one in yarn.colours or (yarn,):
+            colour = getattr(one, "colour", "")
+            raised += yarn_cautions(one, colour, colour in order.yarns)
     return tuple({c.code if c.code == "cord" else c: c for c in raised}.values())
-
-
-def _shaping_cautions(order: PieceOrder, sized: Sized) -> list[Caution]:
-    """Edges that an odd change makes unlike, and rows that are far from their outline."""
-    raised, gauge = [], order.gauge
-    names = [s.name for s in sized.sections]
-    for section in left_of(sized.sections, sized.begun, gauge.stitch_width, gauge.row_height):
-        path = ("template", "sections", names.index(section.name))
-        off = section.outline_off
-        if off is None:
-            if _uneven(section):
-                raised.append(_uneven_edges(section, path))
-            continue
-        if max(off.left, off.right) > order.gauge.stitch_width / 2:
-            raised.append(_off_outline(section, max(off.left, off.right), order, path))
-        steepest = max((max(abs(r.left), abs(r.right)) for r in section.schedule), default=0)
-        if steepest > STEEP:
-            raised.append(_steep(section, steepest, path))
-    return raised
-
-
-def _steep(section: Section, stitches: int, path: Path) -> Caution:
-    return Caution(
-        "steep-shaping",
-        f"The {section.name} changes by up to {stitches} stitches at an edge in one row. A smaller"
-        " max_change spreads them over more rows. Else, where so many worked together are too"
-        " bulky, slip stitch over those to be lost at the start of a row and leave them unworked"
-        " at its end; and work those to be gained on chains added at the end of the row below.",
-        path,
-        "common-practice",
-    )
-
-
-def _uneven(section: Section) -> bool:
-    schedule = section.schedule
-    left, right = sum(r.times * r.left for r in schedule), sum(r.times * r.right for r in schedule)
-    return left != right and any(r.left and r.right for r in schedule)
-
-
-def _uneven_edges(section: Section, path: Path) -> Caution:
-    """Where an odd change is shared by two edges, one edge has a stitch more than the other."""
-    return Caution(
-        "uneven-edges",
-        f"The {section.name} goes from {section.stitches_at_start} to {section.stitches_at_end}"
-        " stitches, an odd change over two edges: the left edge takes one stitch more than the"
-        " right. A measurement one stitch wider or narrower makes them alike.",
-        path,
-        "common-practice",
-    )
-
-
-def _off_outline(section: Section, off: Fraction, order: PieceOrder, path: Path) -> Caution:
-    return Caution(
-        "off-outline",
-        f"The {section.name} is up to {written(off, order.units)} from its outline at an edge, more"
-        " than half a stitch: its stitch multiple, its largest change a row, shaping on right-side"
-        " rows only, or rows narrower than a stitch keep it from coming nearer.",
-        path,
-        "geometry",
-    )

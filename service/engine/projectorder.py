@@ -10,6 +10,7 @@ from typing import Literal
 from .errors import Path
 from .sizing import PieceOrder
 from .units import System
+from .yarnorder import Sewn
 
 MOST_PIECES = 20
 MOST_SIZES = 20
@@ -81,6 +82,7 @@ class SeamOrder:
     edges: tuple[EdgeOrder, EdgeOrder]
     join: Join
     ease_at_most: int = 0
+    sewn: Sewn = "mattress"
 
     @property
     def ratio(self) -> Ratio:
@@ -89,13 +91,14 @@ class SeamOrder:
 
 @dataclass(frozen=True, slots=True)
 class ProjectOrder:
-    """Several pieces in several sizes, made to fit each other."""
+    """Several pieces in several sizes, to fit each other; colours whose yarn is told for all."""
 
     sizes: tuple[str, ...]
     pieces: tuple[ProjectPiece, ...]
     seams: tuple[SeamOrder, ...] = ()
     most_off: Fraction = Fraction(1, 4)
     units: System = "metric"
+    yarns: tuple[str, ...] = ()
 
     def placed(self, piece: int, path: Path, size: str) -> Path:
         """Where in the project the field is that the order of one piece calls ``path``."""

@@ -17,10 +17,10 @@ from .joining import AssemblyStep, Seam, assembly, seams_of
 from .measures import Measure
 from .patterns import Piece, piece
 from .projectorder import ProjectOrder
+from .projectyarn import YarnNeeded, check_yarns, yarn_needed
 from .seams import check_seams
 from .sizeset import SetInstruction, size_set, smallest_first
-from .yarn import Yarn, yarn_cautions
-from .yarntotals import in_all
+from .yarncautions import yarn_cautions
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,15 +54,6 @@ class Moved:
     counted_in: Annotated[str, "stitches or rows"]
     nearest: Annotated[int, "count nearest to what was asked"]
     chosen: Annotated[int, "count that was taken"]
-
-
-@dataclass(frozen=True, slots=True)
-class YarnNeeded:
-    """What is bought of one yarn. Pieces of one yarn share its balls."""
-
-    pieces: Annotated[tuple[str, ...], "pieces worked from this yarn"]
-    sizes: Annotated[Mapping[str, Yarn], "for these pieces in each size"]
-    in_all: Annotated[Yarn, "for these pieces once in every size"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +109,7 @@ def project(order: ProjectOrder) -> Project:
     'Ch 20 (33).'
     """
     found = Findings()
-    for check in (check_pieces, check_seams):
+    for check in (check_pieces, check_seams, check_yarns):
         with found.collecting():
             check(order)
     if not any(r.code.startswith(("unknown-piece", "piece-twice")) for r in found.refusals):
@@ -140,7 +131,7 @@ def project(order: ProjectOrder) -> Project:
             with found.collecting():
                 made[size][asked.name] = _made(order, i, size, fitted[size][asked.name])
     _settle(found)
-    yarn = _yarn(order, made)
+    yarn = yarn_needed(order, made, {size: fitted[size] for size in sizes})
     names = tuple(order.pieces[i].name for i in work)
     return Project(
         sizes=sizes,
@@ -197,26 +188,6 @@ def _set(name: str, made: Made) -> PieceSet:
     return PieceSet(name, next(iter(sizes.values())).template, size_set(steps), sizes)
 
 
-def _yarn(order: ProjectOrder, made: Made) -> tuple[YarnNeeded, ...]:
-    """Pieces with the same yarn order share a yarn."""
-    groups: list[list[str]] = []
-    orders = {p.name: p.order.yarn for p in order.pieces if p.order and p.order.yarn}
-    for name, yarn in orders.items():
-        same = next((g for g in groups if orders[g[0]] == yarn), None)
-        if same is None:
-            groups.append([name])
-        else:
-            same.append(name)
-    needed = []
-    for names in groups:
-        sizes = {
-            size: in_all(tuple(y for n in names if (y := pieces[n].yarn)))
-            for size, pieces in made.items()
-        }
-        needed.append(YarnNeeded(tuple(names), sizes, in_all(tuple(sizes.values()))))
-    return tuple(needed)
-
-
 def _cautions(
     order: ProjectOrder, made: Made, yarn: tuple[YarnNeeded, ...]
 ) -> Iterator[ProjectCaution]:
@@ -230,12 +201,14 @@ def _cautions(
     for size, pieces in made.items():
         for name, one in pieces.items():
             for caution in one.cautions:
-                if caution.code != "yarn-may-run-out":
+                if caution.code not in ("yarn-may-run-out", "one-dye-lot", "swatch-the-substitute"):
                     note(caution, name, size)
     index = {p.name: i for i, p in enumerate(order.pieces)}
     for needed in yarn:
-        for caution in yarn_cautions(needed.in_all):
-            for name in needed.pieces:
+        for name in needed.pieces:
+            asked = order.pieces[index[name]].order
+            own = asked is not None and needed.colour in asked.yarns
+            for caution in yarn_cautions(needed.in_all, needed.colour or "", own):
                 for size in made:
                     path = order.placed(index[name], caution.field, size)
                     note(replace(caution, field=path), name, size)

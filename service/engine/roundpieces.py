@@ -16,7 +16,7 @@ from .foundation import Turning, turning
 from .gauge import Gauge
 from .measures import Measure, measure
 from .openings import USUAL, USUAL_SPAN, Buttonhole, LoopPlace, check_button, loop
-from .pieces import gathered, is_cord
+from .pieces import check_yarn, gathered, is_cord, yarn_of
 from .roundbegun import RoundBegun, begin_rounds
 from .rounding import ANY
 from .roundplans import RoundTemplate, check_round_template
@@ -25,7 +25,8 @@ from .roundsizing import build_rounds
 from .settling import Settled, settle
 from .sizing import PieceOrder, Totals
 from .stitches import STITCHES
-from .yarn import Work, Yarn, check_order, estimate
+from .yarn import Yarn
+from .yarnwork import Work, work_of
 
 SMALL_PART_DEPTH = Fraction(5715, 100)
 """Millimetres: depth of the small-parts cylinder at its deepest. Source: 16-cfr-1501."""
@@ -37,6 +38,7 @@ class RoundMade:
 
     turn: Turning
     sized: RoundSized
+    work: Work
     measurements: Mapping[str, Measure]
     totals: Totals
     left: Totals
@@ -63,9 +65,8 @@ def make_round(order: PieceOrder, begun: RoundBegun | None = None) -> RoundMade:
     turn = Turning(0, False)
     with found.collecting():
         turn = turning(gauge.kind, order.turning_chain, order.turning_chain_counts)
-    if order.yarn:
-        with found.collecting():
-            check_order(order.yarn)
+    with found.collecting():
+        check_yarn(order)
     sized = None
     if sound and gauge.kind.makes_rows:
         with found.collecting():
@@ -175,23 +176,12 @@ def _made(
     if begun:
         left = Totals(totals.rows - begun.rows, totals.stitches - begun.total)
     edged = _edge(order, sized)
-    joined = template.rounds == "joined"
-    work = Work(
-        stitches=left.stitches,
-        turning_chains=left.rows * turn.chains if joined else 0,
-        foundation_chains=0 if begun else sized.start.chain or 0,
-        edging_stitches=sum(edged.rounds) if edged else 0,
-        edging_relative_height=STITCHES[edged.stitch].relative_height / gauge.kind.relative_height
-        if edged
-        else Fraction(1),
-        loop_chains=hole.loop.chain if hole and hole.loop else 0,
-        loop_covering=hole.loop.covering_stitches if hole and hole.loop else 0,
-        tails=1 if begun else 2,
-    )
-    yarn = estimate(work, gauge, order.yarn) if order.yarn else None
+    work = work_of(order, sized, turn, edged, hole)
+    yarn = yarn_of(order, work)
     return RoundMade(
         turn=turn,
         sized=sized,
+        work=work,
         measurements=_measures(template, settled, sized),
         totals=totals,
         left=left,

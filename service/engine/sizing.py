@@ -35,7 +35,7 @@ from .stitches import STITCHES, Terms
 from .templates import Template, check_template, terms_of
 from .terms import Term
 from .units import System
-from .yarn import YarnOrder
+from .yarnorder import ColoursOrder, YarnOrder
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +66,8 @@ class PieceOrder:
     derived: Mapping[str, Derivation] = field(default_factory=dict)
     in_the_round: InTheRound | None = None
     continue_after: ContinueOrder | None = None
+    colours: ColoursOrder | None = None
+    yarns: Mapping[str, YarnOrder] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

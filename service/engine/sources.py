@@ -33,7 +33,8 @@ SOURCES: dict[str, str] = {
     ),
     "swatch-test": (
         "One maker's published yarn test, category 4, 5 mm hook (one test, medium confidence): "
-        "31.4 in of yarn to a square inch; a 5 in chain 25.5 in, a 5 in row of sc 53 in"
+        "5 in wide, a chain takes 25.5 in of yarn, a row of sc 53, hdc 78.5, dc 102;"
+        " 5 x 5 in of sc 785.5, hdc 802, dc 790"
     ),
     "spinners-table": (
         "Spinners' extension of the yarn weight table: metres to 100 g (medium confidence)"
@@ -41,6 +42,14 @@ SOURCES: dict[str, str] = {
     "taylor-errors": (
         "Taylor, An Introduction to Error Analysis, 2nd ed., 1997, ch. 7: the mean of readings "
         "weighed by one over their uncertainty squared"
+    ),
+    "yarn-experiment": (
+        "A craft magazine's published experiment (Interweave), bulky yarn, 6 mm tools, 20 stitches"
+        " x 20 rows (medium confidence): sc 19 g, 6.25 x 5.75 in; hdc 28 g, 6.75 x 9.25 in"
+    ),
+    "yarn-counts": (
+        "Yarn count systems in general trade use: tex is grams to 1,000 m; denier 9 tex;"
+        " Nm 1000 / tex; Ne 590.54 / tex"
     ),
     "geometry": "Plane geometry: lengths and perimeters in closed form",
     "common-practice": "Common practice, no published source",

@@ -79,10 +79,11 @@ class SectionPlan:
 
 @dataclass(frozen=True, slots=True)
 class FoldPlan:
-    """A section that is folded across into so many layers."""
+    """A section that is folded across into so many layers, its sides joined or left open."""
 
     section: str
     layers: int = 2
+    sides_joined: bool = False
 
 
 @dataclass(frozen=True, slots=True)

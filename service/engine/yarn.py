@@ -1,297 +1,232 @@
-"""Yarn: how much a piece takes, how well that is known, and how many balls to buy."""
+"""Yarn: how much a piece takes in all and of each colour, and how well that is known."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, fields
 from fractions import Fraction
-from math import ceil
-from typing import Annotated, Literal
+from typing import Annotated
 
-from .cautions import Caution
-from .errors import Findings
-from .gauge import Gauge, relative_uncertainty
-from .sources import SOURCES
-from .standards import YARN_WEIGHTS
-from .units import FOUR_INCHES, Mass, YarnLength
+from .buying import Ball, Substitute, ball_of, balls, substitute
+from .errors import Refusal, Refused
+from .gauge import Gauge
+from .units import Mass, YarnLength
+from .yarnorder import YarnOrder
+from .yarnrates import METHODS, Method, Rate, rate
+from .yarnwork import Part, Work
 
-Method = Literal["swatch-length", "swatch-mass", "weight-category"]
-
-MEASURED_DENSITY = Fraction(314, 10) / Fraction(254, 10)
-"""Millimetres of yarn to a square millimetre of fabric, category 4. Source: swatch-test."""
-MEASURED_STITCH_WIDTH = FOUR_INCHES / Fraction(25, 2)
-"""Millimetres: a stitch at the middle of the published range of category 4, where that was."""
-CHAIN_SHARE = Fraction(255, 530)
-"""Yarn in a chain over yarn in a single crochet. Source: swatch-test."""
-
-CATEGORY_INTERVAL = 0.40
-"""Either way, when only a category is known. Source: common-practice."""
-SWATCH_READING = 0.05
-"""Either way, for the swatch's own mass or length as weighed at home. Source: common-practice."""
-
-MARGIN = Fraction(1, 10)
-"""Bought over the estimate. Source: common-practice."""
-TAIL = Fraction(150)
-"""Millimetres of tail to weave in; two a piece. Source: common-practice."""
-
-
-@dataclass(frozen=True, slots=True)
-class SwatchYarn:
-    """The yarn one swatch took: its size in millimetres, and its mass or unravelled length."""
-
-    width: Fraction
-    height: Fraction
-    mass: Fraction | None = None
-    unravelled: Fraction | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class YarnOrder:
-    """What is known of the yarn. Lengths in millimetres, masses in grams."""
-
-    weight_category: int | None = None
-    ball_length: Fraction | None = None
-    ball_mass: Fraction | None = None
-    swatch: SwatchYarn | None = None
-    margin: Fraction = MARGIN
-
-
-@dataclass(frozen=True, slots=True)
-class Work:
-    """What is to be made, in counts."""
-
-    stitches: int
-    turning_chains: int = 0
-    foundation_chains: int = 0
-    edging_stitches: int = 0
-    edging_relative_height: Fraction = Fraction(1)
-    edging_chains: int = 0
-    loop_chains: int = 0
-    loop_covering: int = 0
-    tails: int = 2
+WHY_MARGIN = (
+    "joins, rows taken back and a hand that changes from ball to ball; a tenth is common practice"
+    " (10 to 15 per cent, from memory: no published source)"
+)
 
 
 @dataclass(frozen=True, slots=True)
 class YarnPart:
     part: Annotated[str, "what the yarn goes into"]
+    section: Annotated[str | None, "section it is of, where it is fabric"]
+    colour: Annotated[str | None, "its colour, where colours were told"]
     length: Annotated[YarnLength | None, "length of yarn, where its length is known"]
     mass: Annotated[Mass | None, "mass of yarn, where its mass is known"]
 
 
 @dataclass(frozen=True, slots=True)
-class Ball:
-    length: Annotated[YarnLength | None, "yarn on a ball"]
-    mass: Annotated[Mass | None, "mass of a ball"]
-    source: Annotated[str, "whether the ball was given or assumed"]
+class Estimate:
+    """Yarn of one colour."""
 
-
-@dataclass(frozen=True, slots=True)
-class Yarn:
-    length: Annotated[YarnLength | None, "yarn the piece takes, tails included, margin not"]
+    length: Annotated[YarnLength | None, "yarn it takes, tails included, margin not"]
     mass: Annotated[Mass | None, "the same by mass, where that is known"]
     interval: Annotated[
         tuple[YarnLength, YarnLength] | None, "least and most it is likely to take, by length"
     ]
     mass_interval: Annotated[tuple[Mass, Mass] | None, "the same by mass"]
-    interval_percent: Annotated[float, "half the interval, in per cent of the estimate"]
-    method: Annotated[Method, "how the estimate was made"]
-    method_source: Annotated[str, "where its figures are from"]
+    interval_percent: Annotated[float, "how far the most is over the estimate, in per cent of it"]
+    method: Annotated[Method, "how the estimate was made; of several colours, the least sure"]
+    method_source: Annotated[str, "where its figures are from, and how well they agree"]
     margin_percent: Annotated[float, "what is bought over the estimate"]
     to_buy: Annotated[YarnLength | None, "estimate and margin, by length"]
     to_buy_mass: Annotated[Mass | None, "estimate and margin, by mass"]
-    ball: Annotated[Ball | None, "the ball counted in"]
-    balls: Annotated[int | None, "balls to buy for the estimate and margin"]
+    ball: Annotated[Ball | None, "the ball counted in; of several colours, the first's"]
+    balls: Annotated[int | None, "whole balls to buy for the estimate and margin"]
     balls_at_most: Annotated[int | None, "balls if it takes the most of the interval"]
+    substitute: Annotated[Substitute | None, "the same in another yarn, where that was asked"]
     parts: Annotated[tuple[YarnPart, ...], "where the yarn goes"]
 
 
-def metres_to_100_g(category: int) -> Fraction | None:
-    """Middle of the usual range, metres to 100 g; its one limit where it has one, None where none.
+@dataclass(frozen=True, slots=True)
+class ColourYarn(Estimate):
+    """Yarn of one colour of several."""
 
-    Source: spinners-table.
-
-    >>> metres_to_100_g(4), metres_to_100_g(0), metres_to_100_g(7)
-    (Fraction(151, 1), Fraction(484, 1), None)
-    """
-    weight = YARN_WEIGHTS[category]
-    limits = (weight.fewest_metres_per_100_g, weight.most_metres_per_100_g)
-    known = [limit for limit in limits if limit is not None]
-    return Fraction(sum(known), len(known)) if known else None
+    colour: Annotated[str, "name of the colour"]
 
 
-def length_per_stitch(gauge: Gauge) -> Fraction:
-    """Millimetres of yarn in one stitch of the fabric, when no swatch was weighed.
+@dataclass(frozen=True, slots=True)
+class Yarn(Estimate):
+    """Yarn of a piece: all colours together, and each of its own."""
 
-    The measured figure is a length to an area at one gauge; a fabric of the same build at another
-    scale takes yarn to an area in inverse proportion to its stitch width. Source: swatch-test.
+    margin_reason: Annotated[str, "what the margin is for"]
+    colours: Annotated[tuple[ColourYarn, ...] | None, "each colour, where colours were told"]
 
+
+def estimate(
+    work: Work,
+    gauge: Gauge,
+    order: YarnOrder | None,
+    yarns: Mapping[str, YarnOrder] | None = None,
+) -> Yarn:
+    """Yarn for the work, each colour by the best method that its own order (or ``order``) allows.
+
+    Raises Refused when a substitute's length cannot be told. Source: swatch-test, yarn-experiment.
+
+    >>> from .foundation import Turning
     >>> from .gauge import square
-    >>> g = square(Fraction(25, 2), 14, FOUR_INCHES)
-    >>> round(float(length_per_stitch(g)))
-    73
-    """
-    area = gauge.stitch_width * gauge.row_height
-    return MEASURED_DENSITY * area * MEASURED_STITCH_WIDTH / gauge.stitch_width
-
-
-def check_order(order: YarnOrder) -> None:
-    """Raises Refused when nothing in the order lets yarn be reckoned. Source: common-practice.
-
-    >>> check_order(YarnOrder(weight_category=4))
-    """
-    findings = Findings()
-    if order.weight_category is None and order.swatch is None:
-        findings.add(
-            "yarn-unknown",
-            ("yarn",),
-            "give the yarn's weight category, or a swatch with its mass or unravelled length",
-            {"one_of": ["weight_category", "swatch"]},
-        )
-    swatch = order.swatch
-    if swatch and (swatch.mass is None) == (swatch.unravelled is None):
-        findings.add(
-            "swatch-yarn-unknown",
-            ("yarn", "swatch"),
-            "give either the swatch's mass or its unravelled length",
-            {"one_of": ["mass", "unravelled_length"]},
-        )
-    findings.settle()
-
-
-def _per_mass(order: YarnOrder) -> tuple[Fraction | None, str]:
-    """Millimetres of yarn to a gram, and whether that was given."""
-    if order.ball_length and order.ball_mass:
-        return order.ball_length / order.ball_mass, "given"
-    usual = None if order.weight_category is None else metres_to_100_g(order.weight_category)
-    if usual:
-        return usual * 10, "usual for the weight category"
-    return None, ""
-
-
-def estimate(work: Work, gauge: Gauge, order: YarnOrder) -> Yarn:
-    """Yarn for the work, by the best method that the order allows, with its interval.
-
-    Raises Refused when the order holds nothing to reckon from. Source: swatch-test.
-
-    >>> from .gauge import square
-    >>> g = square(16, 19)
-    >>> swatch = SwatchYarn(Fraction(100), Fraction(100), unravelled=Fraction(14000))
-    >>> estimate(Work(304, tails=0), g, YarnOrder(swatch=swatch)).length
+    >>> from .yarnorder import SwatchYarn
+    >>> swatch = SwatchYarn(unravelled=Fraction(14_000), stitches=16, rows=19)
+    >>> parts = (Part("fabric", stitches={"single-crochet": 304, "chain": 17 + 18}),)
+    >>> one = estimate(Work(parts, Turning(1, False)), square(16, 19), YarnOrder(swatch=swatch))
+    >>> one.length
     Fraction(14000, 1)
     """
-    check_order(order)
-    per_gram, density_is = _per_mass(order)
-    swatch, method = order.swatch, "weight-category"
-    per_stitch: Fraction  # millimetres, or grams where only a mass is known
-    by_mass = False
-    off = CATEGORY_INTERVAL
-    if swatch:
-        swatch_stitches = (swatch.width / gauge.stitch_width) * (swatch.height / gauge.row_height)
-        off = sum(
-            relative_uncertainty(count, over)
-            for count, over in ((gauge.stitches, gauge.width), (gauge.rows, gauge.height))
-        )
-        off += SWATCH_READING
-        if swatch.unravelled is not None:
-            method, per_stitch = "swatch-length", swatch.unravelled / swatch_stitches
-        else:
-            assert swatch.mass is not None  # check_order saw to it
-            method, per_stitch = "swatch-mass", swatch.mass / swatch_stitches
-            by_mass = True
-    else:
-        per_stitch = length_per_stitch(gauge)
+    by_colour: dict[str, list[Part]] = {}
+    for part in work.parts:
+        by_colour.setdefault(part.colour, []).append(part)
+    made = []
+    for colour, parts in by_colour.items():
+        own = (yarns or {}).get(colour, order)
+        assert own is not None  # check_colours saw to it
+        one = _estimate(tuple(parts), rate(gauge, work.turn, own), own)
+        values = {f.name: getattr(one, f.name) for f in fields(one)}
+        made.append(ColourYarn(**values, colour=colour))
+    return together(tuple(made))
 
-    relative = gauge.kind.relative_height
-    in_single = Fraction(905, 1000) / relative if relative else Fraction(1)
-    chain = per_stitch * in_single * CHAIN_SHARE
-    amounts = {
-        "fabric": work.stitches * per_stitch,
-        "foundation and turning chains": (work.foundation_chains + work.turning_chains) * chain,
-        "edging": work.edging_stitches * per_stitch * work.edging_relative_height
-        + work.edging_chains * chain,
-        "button loop": work.loop_chains * chain + work.loop_covering * per_stitch * in_single,
-    }
-    tails = work.tails * TAIL
-    if not by_mass:
-        amounts["tails"] = tails
-    elif per_gram:
-        amounts["tails"] = tails / per_gram
-    total = sum(amounts.values(), Fraction(0))
+
+def _estimate(parts: tuple[Part, ...], at: Rate, order: YarnOrder) -> Estimate:
+    per_gram = at.millimetres_a_gram
 
     def as_length(amount: Fraction) -> Fraction | None:
-        return amount if not by_mass else amount * per_gram if per_gram else None
+        return amount if not at.by_mass else amount * per_gram if per_gram else None
 
     def as_mass(amount: Fraction) -> Fraction | None:
-        return amount if by_mass else amount / per_gram if per_gram else None
+        return amount if at.by_mass else amount / per_gram if per_gram else None
 
-    low, high = total * Fraction(1 - off), total * Fraction(1 + off)
+    amounts: dict[tuple[str, str | None, str], Fraction] = {}
+    for part in parts:
+        plain = part.length if not at.by_mass else part.length / per_gram if per_gram else 0
+        key = (part.name, part.section, part.colour)
+        amounts[key] = amounts.get(key, Fraction(0)) + part.units * at.each + plain
+    if order.include_swatch:
+        amounts[("swatch", None, parts[0].colour)] = at.swatch
+    total = sum(amounts.values(), Fraction(0))
+    low, high = total / at.top, total * at.top
     buy = total * (1 + order.margin)
-    ball = _ball(order, per_gram, density_is)
-    a_ball = None if ball is None else (ball.mass if by_mass else ball.length)
-    length_low, length_high = as_length(low), as_length(high)
-    mass_low, mass_high = as_mass(low), as_mass(high)
-    return Yarn(
+    ball = ball_of(order, per_gram, at.density_is)
+    lows, highs = (as_length(low), as_mass(low)), (as_length(high), as_mass(high))
+    to_buy, most = as_length(buy), as_length(max(buy, high))
+    if order.substitute and (to_buy is None or most is None):
+        raise Refused(
+            Refusal(
+                "length-unknown",
+                ("yarn", "substitute"),
+                "the swatch was weighed, and nothing tells the yarn's length to its mass: give the"
+                " first yarn's ball (length and mass), its count or its category",
+                {"one_of": ["ball", "count", "weight_category"]},
+            )
+        )
+    return Estimate(
         length=as_length(total),
         mass=as_mass(total),
-        interval=None if length_low is None or length_high is None else (length_low, length_high),
-        mass_interval=None if mass_low is None or mass_high is None else (mass_low, mass_high),
-        interval_percent=100 * off,
-        method=method,  # type: ignore[arg-type]  # one of the three literals above
-        method_source=SOURCES["swatch-test"] if method == "weight-category" else "your own swatch",
+        interval=None if lows[0] is None or highs[0] is None else (lows[0], highs[0]),
+        mass_interval=None if lows[1] is None or highs[1] is None else (lows[1], highs[1]),
+        interval_percent=float(100 * (at.top - 1)),
+        method=at.method,
+        method_source=at.method_source,
         margin_percent=float(100 * order.margin),
-        to_buy=as_length(buy),
+        to_buy=to_buy,
         to_buy_mass=as_mass(buy),
         ball=ball,
-        balls=None if a_ball is None else ceil(buy / a_ball),
-        balls_at_most=None if a_ball is None else ceil(max(buy, high) / a_ball),
+        balls=balls(buy, ball, at.by_mass),
+        balls_at_most=balls(max(buy, high), ball, at.by_mass),
+        substitute=None
+        if to_buy is None or most is None
+        else substitute(order, to_buy, most, per_gram),
         parts=tuple(
-            YarnPart(part, as_length(amount), as_mass(amount))
-            for part, amount in amounts.items()
+            YarnPart(name, section, colour or None, as_length(amount), as_mass(amount))
+            for (name, section, colour), amount in amounts.items()
             if amount
         ),
     )
 
 
-def _ball(order: YarnOrder, per_gram: Fraction | None, density_is: str) -> Ball | None:
-    """The ball as given, completed where the yarn's density allows; else 100 g of the category."""
-    length, mass = order.ball_length, order.ball_mass
-    if length or mass:
-        if per_gram:
-            length = length or (mass or Fraction(0)) * per_gram
-            mass = mass or length / per_gram
-        return Ball(
-            length,
-            mass,
-            "given"
-            if density_is in ("given", "")
-            else "given; the rest as usual for the weight category",
-        )
-    if per_gram is None:
-        return None
-    return Ball(
-        100 * per_gram,
-        Fraction(100),
-        "assumed: 100 g, metres as usual for the weight category",
-    )
+def together(made: tuple[ColourYarn, ...]) -> Yarn:
+    """All colours as one: amounts and whole balls added, the least sure method named.
 
+    Source: common-practice.
 
-def yarn_cautions(yarn: Yarn) -> tuple[Caution, ...]:
-    """When the balls reckoned may not be enough. Source: common-practice.
-
+    >>> from .foundation import Turning
     >>> from .gauge import square
-    >>> g = square(16, 19)
-    >>> [c.code for c in yarn_cautions(estimate(Work(2508), g, YarnOrder(weight_category=4)))]
-    ['yarn-may-run-out']
+    >>> parts = tuple(Part("fabric", c, {"single-crochet": 100}) for c in ("ink", "ochre"))
+    >>> both = estimate(Work(parts, Turning(1, False)), square(16, 19), YarnOrder(4))
+    >>> both.balls, [c.balls for c in both.colours]
+    (2, [1, 1])
     """
-    if yarn.balls is None or yarn.balls_at_most is None or yarn.balls_at_most <= yarn.balls:
-        return ()
-    return (
-        Caution(
-            "yarn-may-run-out",
-            f"The estimate is good to about {yarn.interval_percent:.0f} % either way: {yarn.balls}"
-            f" {'ball' if yarn.balls == 1 else 'balls'} should do, {yarn.balls_at_most} if the work"
-            " takes the most of it. Weigh or unravel a swatch for a closer figure, and buy one dye"
-            " lot.",
-            ("yarn",),
-            "common-practice",
-        ),
+    first = max(made, key=lambda y: METHODS.index(y.method))
+    told = any(one.colour for one in made)
+    length, mass = add(y.length for y in made), add(y.mass for y in made)
+    interval, mass_interval = ends(y.interval for y in made), ends(y.mass_interval for y in made)
+    most = first.interval_percent
+    for total, span in ((length, interval), (mass, mass_interval)):
+        if total and span:
+            most = float(100 * (span[1] / total - 1))
+            break
+    counted, at_most = [y.balls for y in made], [y.balls_at_most for y in made]
+    return Yarn(
+        length=length,
+        mass=mass,
+        interval=interval,
+        mass_interval=mass_interval,
+        interval_percent=most,
+        method=first.method,
+        method_source=first.method_source,
+        margin_percent=made[0].margin_percent,
+        to_buy=add(y.to_buy for y in made),
+        to_buy_mass=add(y.to_buy_mass for y in made),
+        ball=made[0].ball,
+        balls=None if None in counted else sum(n for n in counted if n),
+        balls_at_most=None if None in at_most else sum(n for n in at_most if n),
+        substitute=made[0].substitute if len(made) == 1 else None,
+        parts=tuple(part for one in made for part in one.parts),
+        margin_reason=WHY_MARGIN,
+        colours=made if told else None,
     )
+
+
+def add(amounts: Iterable[Fraction | None]) -> Fraction | None:
+    """The sum; None where any is not known. Source: common-practice.
+
+    >>> add((Fraction(1), Fraction(2))), add((Fraction(1), None))
+    (Fraction(3, 1), None)
+    """
+    total = Fraction(0)
+    for amount in amounts:
+        if amount is None:
+            return None
+        total += amount
+    return total
+
+
+def ends(
+    intervals: Iterable[tuple[Fraction, Fraction] | None],
+) -> tuple[Fraction, Fraction] | None:
+    """Intervals added end to end: what is not known of a yarn or a hand is the same for all.
+
+    Source: common-practice.
+
+    >>> ends(((Fraction(1), Fraction(2)), (Fraction(3), Fraction(5))))
+    (Fraction(4, 1), Fraction(7, 1))
+    """
+    low, high = Fraction(0), Fraction(0)
+    for interval in intervals:
+        if interval is None:
+            return None
+        low, high = low + interval[0], high + interval[1]
+    return low, high

@@ -2,80 +2,79 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
-from math import ceil
 
-from .yarn import Yarn, YarnPart
+from .buying import Substitute, balls
+from .yarn import Estimate, YarnPart, add, ends
 
 
-def in_all(yarns: tuple[Yarn, ...]) -> Yarn:
-    """The yarn of pieces that are worked from the same yarn, at least one of them.
+def in_all(made: tuple[Estimate, ...]) -> Estimate:
+    """The yarn of what is worked from the same yarn, at least one.
 
-    Their intervals are added end to end, since what is not known of the yarn is the same for
-    all; balls are counted on the sum, so that what one piece leaves goes into the next.
-    Source: common-practice.
+    Their intervals are added end to end; balls are counted on the sum, so that what one piece
+    leaves goes into the next. Source: common-practice.
 
+    >>> from .foundation import Turning
     >>> from .gauge import square
-    >>> from .yarn import Work, YarnOrder, estimate
-    >>> one = estimate(Work(2508), square(16, 19), YarnOrder(weight_category=4))
+    >>> from .yarn import estimate
+    >>> from .yarnorder import YarnOrder
+    >>> from .yarnwork import Part, Work
+    >>> work = Work((Part("fabric", stitches={"single-crochet": 2508}),), Turning(1, False))
+    >>> one = estimate(work, square(16, 19), YarnOrder(weight_category=4))
     >>> in_all((one, one)).length == 2 * one.length
     True
     """
-    first = yarns[0]
+    first = made[0]
     by_mass = first.method == "swatch-mass"
-    buy, buy_mass = _sum(y.to_buy for y in yarns), _sum(y.to_buy_mass for y in yarns)
-    length, mass = _sum(y.length for y in yarns), _sum(y.mass for y in yarns)
-    interval = _ends([y.interval for y in yarns])
-    mass_interval = _ends([y.mass_interval for y in yarns])
-    off = sum(y.interval_percent for y in yarns) / len(yarns)
-    total, ends = (mass, mass_interval) if by_mass else (length, interval)
-    if total and ends:
-        off = float(100 * (ends[1] - ends[0]) / (2 * total))
-    ball = None
-    if first.ball:
-        ball = first.ball.mass if by_mass else first.ball.length
-    needs = buy_mass if by_mass else buy
-    most = max(needs, ends[1]) if needs is not None and ends else None
-    return replace(
-        first,
+    length, mass = add(y.length for y in made), add(y.mass for y in made)
+    interval, mass_interval = ends(y.interval for y in made), ends(y.mass_interval for y in made)
+    to_buy, to_buy_mass = add(y.to_buy for y in made), add(y.to_buy_mass for y in made)
+    needs, span, total = (
+        (to_buy_mass, mass_interval, mass) if by_mass else (to_buy, interval, length)
+    )
+    most = max(needs, span[1]) if needs is not None and span else None
+    return Estimate(
         length=length,
         mass=mass,
         interval=interval,
         mass_interval=mass_interval,
-        interval_percent=off,
-        to_buy=buy,
-        to_buy_mass=buy_mass,
-        balls=None if ball is None or needs is None else ceil(needs / ball),
-        balls_at_most=None if ball is None or most is None else ceil(most / ball),
-        parts=_parts(yarns),
+        interval_percent=float(100 * (span[1] / total - 1)) if span and total else 0.0,
+        method=first.method,
+        method_source=first.method_source,
+        margin_percent=first.margin_percent,
+        to_buy=to_buy,
+        to_buy_mass=to_buy_mass,
+        ball=first.ball,
+        balls=balls(needs, first.ball, by_mass),
+        balls_at_most=balls(most, first.ball, by_mass),
+        substitute=_substitute(first.substitute, to_buy, interval),
+        parts=_parts(made),
     )
 
 
-def _sum(amounts: Iterable[Fraction | None]) -> Fraction | None:
-    """The sum; None where any is not known."""
-    total = Fraction(0)
-    for amount in amounts:
-        if amount is None:
-            return None
-        total += amount
-    return total
-
-
-def _ends(intervals: list[tuple[Fraction, Fraction] | None]) -> tuple[Fraction, Fraction] | None:
-    known = [i for i in intervals if i is not None]
-    if len(known) < len(intervals):
+def _substitute(
+    one: Substitute | None, buy: Fraction | None, interval: tuple[Fraction, Fraction] | None
+) -> Substitute | None:
+    if one is None or buy is None or interval is None or one.ball.length is None:
         return None
-    return sum((i[0] for i in known), Fraction(0)), sum((i[1] for i in known), Fraction(0))
+    most, weight = max(buy, interval[1]), one.mass / one.length
+    return replace(
+        one,
+        length=buy,
+        mass=buy * weight,
+        balls=balls(buy, one.ball, by_mass=False) or 0,
+        balls_at_most=balls(most, one.ball, by_mass=False) or 0,
+    )
 
 
-def _parts(yarns: tuple[Yarn, ...]) -> tuple[YarnPart, ...]:
-    named: dict[str, list[YarnPart]] = {}
-    for yarn in yarns:
-        for part in yarn.parts:
-            named.setdefault(part.part, []).append(part)
+def _parts(made: tuple[Estimate, ...]) -> tuple[YarnPart, ...]:
+    """Like parts added; sections of several pieces are fabric all together."""
+    named: dict[tuple[str, str | None], list[YarnPart]] = {}
+    for one in made:
+        for part in one.parts:
+            named.setdefault((part.part, part.colour), []).append(part)
     return tuple(
-        YarnPart(name, _sum(p.length for p in parts), _sum(p.mass for p in parts))
-        for name, parts in named.items()
+        YarnPart(name, None, colour, add(p.length for p in parts), add(p.mass for p in parts))
+        for (name, colour), parts in named.items()
     )

@@ -48,7 +48,8 @@ def project_howto(project: Project, order: ProjectOrder) -> str:
     if project.assembly:
         sections.append(_section("Assembly", (step.text for step in project.assembly)))
     yarns = (
-        f"Yarn for the {', the '.join(needed.pieces)}, {size}:"
+        f"Yarn for the {', the '.join(needed.pieces)}"
+        f"{f', in {needed.colour}' if needed.colour else ''}, {size}:"
         f" {wording.yarn_words(yarn, order.units)}"
         for needed in project.yarn
         for size, yarn in needed.sizes.items()

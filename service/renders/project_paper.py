@@ -42,7 +42,8 @@ def _yarn(project: Project, units: System) -> Iterator[Block]:
         return
     yield Heading(2, "Yarn")
     for needed in project.yarn:
-        yield Words(f"For the {', the '.join(needed.pieces)}:")
+        colour = f", in {needed.colour}" if needed.colour else ""
+        yield Words(f"For the {', the '.join(needed.pieces)}{colour}:")
         told = [f"{s}: {wording.yarn_words(yarn, units)}" for s, yarn in needed.sizes.items()]
         if len(needed.sizes) > 1:
             told.append(f"once in every size: {wording.yarn_words(needed.in_all, units)}")

@@ -12,7 +12,7 @@ from ..engine.measures import Measure
 from ..engine.openings import Button, Buttonhole
 from ..engine.stitches import STITCHES, Terms
 from ..engine.units import FOUR_INCHES, GRAMS, MILLIMETRES, TEN_CM, System, written
-from ..engine.yarn import Yarn
+from ..engine.yarn import Estimate, Yarn
 from .paper import Table
 
 
@@ -92,8 +92,10 @@ def yarn_mass(size: Fraction, units: System) -> str:
     return f"{ceil(10 * size / GRAMS['oz']) / 10:g} oz"
 
 
-def yarn_words(yarn: Yarn, units: System) -> str:
-    """The yarn a piece takes, how well that is known, and what to buy."""
+def yarn_words(yarn: Estimate, units: System) -> str:
+    """The yarn a piece takes, how well that is known, and what to buy; colour by colour."""
+    if isinstance(yarn, Yarn) and yarn.colours:
+        return "; ".join(f"{one.colour}: {yarn_words(one, units)}" for one in yarn.colours)
     amounts = []
     for amount, ends, told in (
         (yarn.length, yarn.interval, yarn_length),

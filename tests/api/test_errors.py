@@ -85,6 +85,53 @@ def changed(body: dict[str, Any], pointer: str, value: Any) -> dict[str, Any]:
         ("pieces", "/yarn", {}, "/yarn", "yarn-unknown", "weight category"),
         ("pieces", "/yarn", {"swatch": {"width": CM_10, "height": CM_10}}, "/yarn/swatch",
          "swatch-yarn-unknown", "unravelled length"),
+        ("pieces", "/yarn", {"swatch": {"width": CM_10, "stitches": 16,
+                                        "mass": {"value": 9, "unit": "g"}}}, "/yarn/swatch",
+         "swatch-size-unknown", "width and height"),
+        ("pieces", "/yarn", {"ball": {"mass": {"value": 50, "unit": "g"}}}, "/yarn",
+         "yarn-unknown", "ball's length and mass"),
+        ("pieces", "/yarn", {"weight_category": 4, "count": {"system": "tex", "value": 0}},
+         "/yarn/count/value", "out-of-range", "0.001 to"),
+        ("pieces", "/colours", {"main": "ink"}, "/yarn", "yarn-unknown", "yarn of ink"),
+        ("pieces", "/colours", {"main": "Ink"}, "/colours/main", "wrong-pattern", "small"),
+        ("pieces", "/yarns", {"ochre": {"weight_category": 4}}, "/yarns/ochre", "unknown-colour",
+         "no part is in ochre"),
+        ("yarn", "/yarn", ..., "/yarn", "yarn-unknown", "tell what is known"),
+        ("yarn", "/colours", {"main": "ink", "sections": {"flap": "ochre"}},
+         "/colours/sections/flap", "unknown-section", "there are panel"),
+        ("yarn", "/colours", {"main": "ink", "stripes": [
+            {"section": "lid", "repeat": [{"colour": "ochre", "rows": 2}]}]},
+         "/colours/stripes/0/section", "unknown-section", "there are panel"),
+        ("yarn", "/colours", {"main": "ink", "sections": {"panel": "ink"}, "stripes": [
+            {"section": "panel", "repeat": [{"colour": "ochre", "rows": 2}]}]},
+         "/colours/stripes/0/section", "section-coloured-twice", "already"),
+        ("yarn", "/colours", {"main": "ink", "stripes": [{"repeat": []}]},
+         "/colours/stripes/0/repeat", "out-of-range", "1 to 40"),
+        ("yarn", "/colours", {"main": "ink", "carried": True, "stripes": [
+            {"repeat": [{"colour": "ochre", "rows": 3}, {"colour": "ink", "rows": 2}]}]},
+         "/colours/stripes/0/repeat", "carried-on-odd-rows", "even rows"),
+        ("yarn", "/colours", {"main": "ink", "edging": "ochre"}, "/colours/edging",
+         "colour-of-nothing", "no edging"),
+        ("yarn", "/colours", {"main": "ink", "loop": "ochre"}, "/colours/loop",
+         "colour-of-nothing", "no loop"),
+        ("yarn", "/colours", {"main": "ink", "seams": "ochre"}, "/colours/seams",
+         "colour-of-nothing", "no seams"),
+        ("yarn", "/yarn/substitute", {"ball": {"mass": {"value": 50, "unit": "g"}}},
+         "/yarn/substitute/ball", "substitute-unknown", "length and the mass"),
+        ("yarn", "/yarn", {"swatch": {"stitches": 9, "rows": 9, "mass": {"value": 9, "unit": "g"}},
+                           "substitute": {"ball": {"mass": {"value": 50, "unit": "g"},
+                                                   "length": {"value": 85, "unit": "m"}}}},
+         "/yarn/substitute", "length-unknown", "ball (length and mass)"),
+        ("yarn", "/find", {"rows_of": "panel"}, "/find", "find-without-left", "what is left"),
+        ("yarn", "/left", {"colours": {"ink": {"length": CM_10}}}, "/left/colours",
+         "left-of-which-colour", "no colours"),
+        ("yarn", "/left", {"colours": {"ink": 3}}, "/left/colours/ink", "wrong-type",
+         "object with length"),
+        ("yarn", "/left", {"length": CM_10}, "/left", "not-enough-yarn", "more than is left"),
+        ("projects", "/yarns", {"ochre": {"weight_category": 4}}, "/yarns/ochre",
+         "unknown-colour", "no piece is in ochre"),
+        ("projects", "/pieces/0/colours", {"main": "ink", "sections": {"lid": "ochre"}},
+         "/pieces/0/colours/sections/lid", "unknown-section", "there are panel"),
         ("shaping", "/to", 0, "/to", "out-of-range", "1 to 10000"),
         ("shaping", "/to", 20.5, "/to", "wrong-type", "whole"),
         ("shaping", "/rows", ..., "", "no-extent", "give the rows"),
@@ -134,6 +181,7 @@ def test_a_fault_is_told_at_its_field_in_words_that_help(
 ) -> None:
     bodies: dict[str, dict[str, Any]] = {
         "pieces": PANEL,
+        "yarn": {**PANEL, "yarn": {"weight_category": 4}},
         "edgings": PANEL,
         "shaping": {"from": 38, "to": 20, "rows": 40},
         "buttonholes": {"gauge": GAUGE, "button": {"diameter": {"value": 18, "unit": "mm"}}},
@@ -151,6 +199,38 @@ def test_a_fault_is_told_at_its_field_in_words_that_help(
     assert told
     (error,) = [e for e in told["errors"] if e["pointer"] == at]
     assert error["code"] == code
+    assert words in error["detail"]
+
+
+@pytest.mark.parametrize(
+    ("left", "find", "at", "code", "words"),
+    [
+        ({"length": CM_10}, {"rows_of": "lid"}, "/find/rows_of", "unknown-section", "are body"),
+        ({"length": CM_10}, {"rows_of": "flap"}, "/find/rows_of", "section-is-shaped", "shaped"),
+        ({"length": CM_10}, {"measurement": "depth"}, "/find/measurement", "unknown-measurement",
+         "no measurement depth"),
+        ({"length": CM_10}, {"measurement": "width"}, "/left", "not-enough-yarn",
+         "the least of it"),
+        ({"length": CM_10}, {"sizes": {"pocket": {}}}, "/left", "not-enough-yarn",
+         "the size pocket"),
+        ({"length": {"value": 10, "unit": "m"}}, {"sizes": {"pocket": {"depth": CM_10}}},
+         "/measurements/depth", "unknown-measurement", "no measurement depth"),
+        ({"mass": {"value": 10, "unit": "oz"}}, {"rows_of": "body"}, "/left/mass",
+         "left-in-another-measure", "length that is left"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_found_from_what_is_left_is_told(
+    client: FlaskClient, left: Any, find: Any, at: str, code: str, words: str
+) -> None:
+    body = {
+        "gauge": GAUGE, "template": "flap-panel", "left": left, "find": find,
+        "measurements": {"width": CM_10, "body_height": CM_10},
+        "yarn": {"swatch": {"stitches": 9, "rows": 9, "unravelled_length": CM_10 | {"value": 400}}},
+    }  # fmt: skip
+    told = client.post("/v1/yarn", json=body).json
+    assert told
+    error = told["errors"][0]
+    assert (error["pointer"], error["code"]) == (at, code)
     assert words in error["detail"]
 
 

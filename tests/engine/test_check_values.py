@@ -25,7 +25,6 @@ from service.engine.spacing import Placing, place, space
 from service.engine.standards import BUTTON_SIZES, YARN_WEIGHTS
 from service.engine.stitches import STITCHES
 from service.engine.units import FOUR_INCHES, TEN_CM, length
-from service.engine.yarn import SwatchYarn, Work, YarnOrder, estimate, length_per_stitch
 from tests.pieces import order
 
 HANDBOOK = "Knitting & Crocheting All-in-One (handbook)"
@@ -311,26 +310,3 @@ def test_a_swatch_that_loosens_in_the_wash_is_sized_by_its_second_gauge() -> Non
     assert found.after_blocking is not None
     assert found.after_blocking.stitches_per_4_in == 22
     assert found.used == "after-blocking"
-
-
-def test_yarn_by_area_is_the_published_measure_at_its_own_gauge() -> None:
-    # One maker's published test (read, medium confidence): about 31.4 in of yarn to a square inch.
-    gauge = square(Fraction(25, 2), 14, FOUR_INCHES)
-    to_the_area = length_per_stitch(gauge) / (gauge.stitch_width * gauge.row_height)
-    assert abs(to_the_area * INCH - Fraction(314, 10)) < Fraction(1, 100)
-
-
-def test_unravelling_the_swatch_foretells_the_swatch() -> None:
-    # Identity: a piece of the swatch's size takes the swatch's yarn.
-    gauge = square(16, 19)
-    known = YarnOrder(swatch=SwatchYarn(TEN_CM, TEN_CM, unravelled=Fraction(13_700)))
-    assert estimate(Work(16 * 19, tails=0), gauge, known).length == 13_700
-
-
-def test_twice_the_fabric_takes_twice_the_yarn() -> None:
-    # Identity, as in the published area method: total = swatch mass x area / swatch area.
-    gauge = square(16, 19)
-    known = YarnOrder(swatch=SwatchYarn(TEN_CM, TEN_CM, mass=Fraction(7)))
-    once, twice = (estimate(Work(n, tails=0), gauge, known).mass for n in (1500, 3000))
-    assert once is not None
-    assert twice == 2 * once == 2 * Fraction(7) * 1500 / (16 * 19)

@@ -25,7 +25,7 @@ from service.engine.templates import (
     Term,
     check_template,
 )
-from service.engine.yarn import SwatchYarn, YarnOrder
+from service.engine.yarnorder import YarnOrder
 from tests.pieces import order
 
 GAUGE = square(16, 19)
@@ -291,28 +291,6 @@ def test_a_loop_of_the_makers_own_that_is_too_small_is_said_to_be() -> None:
     assert made.buttonhole.loop is not None
     assert not made.buttonhole.loop.button_passes
     assert "button-does-not-pass" in [c.code for c in made.cautions]
-
-
-def test_yarn_of_a_piece_is_the_sum_of_its_parts() -> None:
-    swatch = SwatchYarn(Fraction(100), Fraction(100), unravelled=Fraction(14_000))
-    made_up = {
-        "edging": EdgingOrder(),
-        "button": BUTTON,
-        "yarn": YarnOrder(swatch=swatch, ball_length=Fraction(85_000)),
-    }
-    yarn = piece(order("flap-panel", GAUGE, made_up, width=240, body_height=300)).yarn
-    assert yarn is not None
-    assert [p.part for p in yarn.parts] == [
-        "fabric", "foundation and turning chains", "edging", "button loop", "tails",
-    ]  # fmt: skip
-    assert yarn.length == sum(p.length for p in yarn.parts if p.length is not None)
-    # By hand: 2508 stitches of 304 to the 14 m swatch.
-    assert yarn.parts[0].length == Fraction(14_000 * 2508, 304)
-    assert yarn.interval is not None
-    assert yarn.interval[0] < yarn.length < yarn.interval[1]
-    assert yarn.to_buy == yarn.length * Fraction(11, 10)
-    # 115.5 m of fabric, and edging, chains and tails: past 127.5 m and the margin, two balls.
-    assert yarn.balls == 2
 
 
 def document(**changes: object) -> Template:

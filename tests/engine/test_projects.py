@@ -31,7 +31,7 @@ from service.engine.rounding import Multiple
 from service.engine.sizeset import label, one_text, own_text
 from service.engine.sizing import PieceOrder
 from service.engine.templates import FoldPlan
-from service.engine.yarn import YarnOrder
+from service.engine.yarnorder import ColoursOrder, Sewn, StripeOrder, SwatchYarn, YarnOrder
 
 GAUGE = square(16, 19)
 TEN = square(10, 10)  # a stitch is 10 mm wide and a row 10 mm high: counts are centimetres
@@ -472,6 +472,72 @@ def test_yarn_is_summed_and_balls_are_counted_on_the_sum() -> None:
     assert needed.in_all.balls == ceil(sum(lengths) * Fraction(11, 10) / 151_000)
     assert needed.in_all.interval
     assert needed.in_all.interval[1] == sum(y.interval[1] for y in alone if y and y.interval)
+
+
+def test_each_colour_of_each_size_is_told_and_its_balls_are_shared() -> None:
+    ball = YarnOrder(4, Fraction(85_000), Fraction(50))
+    coloured = {
+        "yarn": ball,
+        "colours": ColoursOrder(
+            "ink", {"flap": "ochre"}, (StripeOrder((("ink", 2), ("ochre", 2)), "body"),), "ochre"
+        ),
+        "edging": EdgingOrder(),
+    }
+    strap = {"yarn": ball, "colours": ColoursOrder("ink")}
+    sizes = {"pocket": Fraction(120), "desk": Fraction(240)}
+    order = ProjectOrder(
+        ("pocket", "desk"),
+        (
+            a_piece("case", "flap-panel", made_up=coloured, width=sizes, body_height=300),
+            a_piece("strap", "strap", made_up=strap, length=900, depth=30),
+        ),
+    )
+    made = project(order)
+    by_colour = {needed.colour: needed for needed in made.yarn}
+    assert set(by_colour) == {"ink", "ochre"}
+    assert by_colour["ink"].pieces == ("case", "strap")
+    assert by_colour["ochre"].pieces == ("case",)
+    for needed in made.yarn:
+        for size in sizes:
+            alone = [
+                c.length
+                for p in made.pieces
+                for c in (p.sizes[size].yarn.colours or ())  # type: ignore[union-attr]
+                if c.colour == needed.colour
+            ]
+            assert needed.sizes[size].length == sum(n for n in alone if n)
+        # Balls by hand: a tenth over, 85 m a ball; for each size by itself, and on the sum.
+        lengths = [one.length or 0 for one in needed.sizes.values()]
+        one_by_one = [ceil(n * Fraction(11, 10) / 85_000) for n in lengths]
+        assert [one.balls for one in needed.sizes.values()] == one_by_one
+        assert needed.in_all.balls == ceil(sum(lengths) * Fraction(11, 10) / 85_000)
+        assert needed.balls_saved == sum(one_by_one) - needed.in_all.balls
+    assert sum(needed.balls_saved or 0 for needed in made.yarn) > 0
+
+
+@pytest.mark.parametrize(
+    ("sewn", "by_hand"),
+    [
+        # 40 stitches of 100 / 16 mm: three times 250 mm and two tails; or 40 slip stitches at
+        # 25.5 / 53 of a single crochet of the swatch's, 304 of them and 35 chains to 14 m.
+        ("mattress", 3 * 250 + 2 * 150),
+        ("slip-stitch", 40 * Fraction(255, 530) * 14_000 / (304 + 35 * Fraction(255, 530)) + 300),
+    ],
+)
+def test_a_seam_takes_yarn_by_its_length_or_by_its_stitches(sewn: Sewn, by_hand: Fraction) -> None:
+    swatch = SwatchYarn(unravelled=Fraction(14_000), stitches=16, rows=19)
+    known = {"yarn": YarnOrder(swatch=swatch)}
+    edges = (EdgeOrder("case", "foundation"), EdgeOrder("pencil pocket", "foundation"))
+    pieces = (
+        a_piece("case", "panel", square(16, 19), known, width=250, height=100),
+        a_piece("pencil pocket", "panel", square(16, 19), known, width=250, height=50),
+    )
+    order = ProjectOrder(
+        ("one",), pieces, (SeamOrder("foot", edges, "stitch-for-stitch", sewn=sewn),)
+    )
+    (needed,) = project(order).yarn
+    (part,) = [p for p in needed.in_all.parts if p.part == "seams"]
+    assert part.length == by_hand
 
 
 def test_cautions_are_told_once_with_their_pieces() -> None:
