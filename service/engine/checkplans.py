@@ -33,8 +33,9 @@ def plain(order: PieceOrder) -> PieceOrder:
         template = chosen(template, order.in_the_round)
         order = replace(order, in_the_round=None)
     return replace(
-        order, template=template, button=None, closure=None, edging=None, yarn=None, detail="runs"
-    )
+        order, template=template, button=None, closure=None, edging=None, yarn=None, yarns={},
+        colours=None, detail="runs",
+    )  # fmt: skip
 
 
 def plan_of(order: PieceOrder) -> Plan:

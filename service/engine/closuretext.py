@@ -137,21 +137,25 @@ def _along(slit: Slit, at: SlitPlace, runs: Schedule, fabric: Fabric) -> list[Ro
     return [one, two, Rows(row, row, text, (after,))]
 
 
-def loop_step(loop: Loop, at: LoopPlace, edging: Edging | None, words: Words) -> str:
+def loop_step(
+    loop: Loop, at: LoopPlace, edging: Edging | None, words: Words, new_colour: bool = False
+) -> str:
     """The chain loop, where it stands, and its cover."""
     cover = STITCHES["single-crochet"].name(words.terms).short
     join = STITCHES["slip-stitch"].name(words.terms).short
     cover_it = f"turn, work {loop.covering_stitches} {cover} into the loop, {join}"
     if at.whole and at.edge == "last-row":
+        go_on = "change" if new_colour else "without cutting"
         if edging:
             return (
-                f"Button loop: without cutting the yarn, ch {loop.chain}, bring it across the"
+                f"Button loop: {go_on} the yarn, ch {loop.chain}, bring it across the"
                 f" {plural(loop.spans, 'st')} left free and {join} in the edging on the other side;"
                 f" {cover_it} in the st where the ch began."
             )
         return (
-            f"Button loop: do not fasten off; ch {loop.chain}, {join} in the first st of the last"
-            f" row; {cover_it} in the st where the ch began."
+            f"Button loop: {'change the yarn' if new_colour else 'do not fasten off'};"
+            f" ch {loop.chain}, {join} in the first st of the last row; {cover_it} in the st where"
+            " the ch began."
         )
     edged = "in the edging at" if edging else "in"
     place = (

@@ -9,6 +9,7 @@ from typing import Annotated
 
 from .checkpoints import Checkpoint
 from .closuretext import loop_step, opened_rows
+from .colourtext import Colouring
 from .edgingtext import edging_steps
 from .pieces import Made
 from .rowlines import Fabric, Rows, stretch
@@ -34,18 +35,23 @@ class Instruction:
 def instructions(order: PieceOrder, made: Made) -> tuple[Instruction, ...]:
     """Every step from gauge to the last end woven in. Source: council-standards."""
     words = Words(order.gauge.kind, made.sized.turn, order.terms)
-    lines = [*_rows(order, made, words), *_making_up(order, made, words)]
+    colouring = Colouring.of(order.colours, made.sized)
+    lines = [*_rows(order, made, words, colouring), *_making_up(order, made, words, colouring)]
     told = "\n".join(text for text, _ in lines)
     lines.insert(0, (_before_you_start(order, made, words, told), 0))
     return tuple(Instruction(i, text, stitches) for i, (text, stitches) in enumerate(lines, 1))
 
 
-def _rows(order: PieceOrder, made: Made, words: Words) -> Iterator[Line]:
+def _rows(
+    order: PieceOrder, made: Made, words: Words, colouring: Colouring | None
+) -> Iterator[Line]:
     sized = made.sized
     if sized.begun:
         yield going_on("Row", sized.begun.rows, sized.begun.stitches), sized.begun.stitches
     else:
-        yield f"Ch {sized.foundation.chain}.", sized.foundation.stitches
+        chain = f"Ch {sized.foundation.chain}."
+        yield colouring.begun(chain) if colouring else chain, sized.foundation.stitches
+    stitches = sized.begun.stitches if sized.begun else sized.foundation.stitches
     fabric = Fabric(words, sized.foundation)
     runs = runs_of(sized.sections)
     checks = {c.after_row: c for c in made.checkpoints}
@@ -53,9 +59,12 @@ def _rows(order: PieceOrder, made: Made, words: Words) -> Iterator[Line]:
     for section in sized.sections:
         title = f"{section.name.replace('_', ' ').replace('-', ' ').capitalize()}: "
         begun = sized.begun.rows if sized.begun else 0
+        for told in colouring.section(section, begun) if colouring else ():
+            yield f"{title}{told}", stitches
+            title = ""
         for rows in _section(section, runs, opened, fabric, begun):
             yield f"{title}{rows}", rows.stitches
-            title = ""
+            title, stitches = "", rows.stitches
             if rows.last in checks and not rows.note.endswith("side"):
                 yield measured(checks[rows.last], order), rows.stitches
 
@@ -84,16 +93,22 @@ def _section(
         yield from stretch(clip(runs, row, last), row, fabric)
 
 
-def _making_up(order: PieceOrder, made: Made, words: Words) -> Iterator[Line]:
+def _making_up(
+    order: PieceOrder, made: Made, words: Words, colouring: Colouring | None
+) -> Iterator[Line]:
     sized, hole = made.sized, made.buttonhole
     stitches = sized.sections[-1].stitches_at_end if sized.sections else sized.foundation.stitches
     loop, at = (hole.loop, hole.loop_place) if hole else (None, None)
     if made.edging:
+        for told in colouring.edging() if colouring else ():
+            yield told, stitches
         bridged = loop if at and at.whole and at.edge == "last-row" else None
         for text, stitches in edging_steps(made.edging, order.terms, sized.totals.rows, bridged):
             yield text, stitches
     if loop and at:
-        yield loop_step(loop, at, made.edging, words), stitches
+        told_of = [*colouring.loop()] if colouring else []
+        yield from ((told, stitches) for told in told_of)
+        yield loop_step(loop, at, made.edging, words, bool(told_of)), stitches
     yield "Fasten off and weave in the ends.", stitches
     gauge = order.gauge
     if gauge.blocked_width or gauge.blocked_height:
@@ -127,6 +142,8 @@ def _before_you_start(order: PieceOrder, made: Made, words: Words, told: str) ->
         )
     parts.append(f"Terms are {order.terms.upper()}: {legend(_used(made, words), words, told)}.")
     parts += _turning(words, told)
+    if colouring := Colouring.of(order.colours, made.sized):
+        parts += colouring.before_you_start(order.template)
     one_sided = any(run.left != run.right for s in made.sized.sections for run in s.schedule)
     if one_sided or "left edge" in told:
         parts.append(

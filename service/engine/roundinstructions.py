@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from .colourtext import Colouring
 from .instructions import Instruction, Line, going_on, legend, measured
 from .numerals import ordinal
 from .roundpieces import RoundMade
 from .roundplans import RoundTemplate
-from .rounds import Counts, RoundSection
+from .rounds import Counts, RoundSection, Start
 from .roundsizing import RING_CHAIN
 from .roundwords import round_text, starts_together
 from .rowtext import Words, brackets, plural
@@ -34,6 +35,7 @@ class _Writer:
         self.words = Words(order.gauge.kind, made.turn, order.terms)
         self.join = STITCHES["slip-stitch"].name(order.terms).short
         self.joined = template.rounds == "joined"
+        self.colouring = Colouring.of(order.colours, made.sized)
         self.side = made.sized.start.side_stitches
 
     @property
@@ -66,6 +68,8 @@ class _Writer:
             parts.append(
                 "Worked in a spiral: mark the first st of each round, and move the mark up."
             )
+        if self.colouring:
+            parts += self.colouring.before_you_start(self.template)
         return " ".join(parts)
 
     def _used(self) -> list[str]:
@@ -81,16 +85,9 @@ class _Writer:
         start, begun = self.made.sized.start, self.made.sized.begun
         if begun:
             yield going_on("Round", begun.rows, begun.stitches), begun.stitches
-        elif start.kind == "ring":
-            ring = f"an adjustable loop of yarn, or ch {RING_CHAIN} and {self.join} to the first ch"
-            yield f"Make a ring: {ring}.", 0
-        elif start.kind == "chain":
-            yield (
-                f"Ch {start.chain} and {self.join} to the first ch, without a twist.",
-                start.stitches,
-            )
         else:
-            yield f"Ch {start.chain}.", start.stitches
+            begin = self._begin(start)
+            yield self.colouring.begun(begin) if self.colouring else begin, start.stitches
         before = start.stitches
         checks = {check.after_row: check for check in self.made.checkpoints}
         for section, counts in zip(self.made.sized.sections, self.made.sized.counts, strict=True):
@@ -99,11 +96,22 @@ class _Writer:
             if check := checks.get(section.first_row + section.rows - 1):
                 yield measured(check, self.order, "along the fabric from the start"), before
 
+    def _begin(self, start: Start) -> str:
+        if start.kind == "ring":
+            loop = "an adjustable loop of yarn"
+            return f"Make a ring: {loop}, or ch {RING_CHAIN} and {self.join} to the first ch."
+        if start.kind == "chain":
+            return f"Ch {start.chain} and {self.join} to the first ch, without a twist."
+        return f"Ch {start.chain}."
+
     def _section(
         self, section: RoundSection, counts: Counts, before: int, begun: int
     ) -> Iterator[Line]:
         title = f"{section.name.replace('_', ' ').replace('-', ' ').capitalize()}: "
         number = section.first_row
+        for told in self.colouring.section(section, begun) if self.colouring else ():
+            yield f"{title}{told}", before
+            title = ""
         for stitches, rounds in counts.stretches:
             # A round that changes the count, and the very first, is written on its own.
             alone = int(stitches != before or number == 1)
@@ -205,6 +213,8 @@ class _Writer:
             yield text, stitches
             return
         if made.edging:
+            for told in self.colouring.edging() if self.colouring else ():
+                yield told, stitches
             st = STITCHES[made.edging.stitch].name(self.order.terms).short
             for number, count in enumerate(made.edging.rounds, 1):
                 height = max(1, STITCHES[made.edging.stitch].turning_chain)
@@ -217,6 +227,8 @@ class _Writer:
                     count,
                 )
         if made.buttonhole and made.buttonhole.loop:
+            for told in self.colouring.loop() if self.colouring else ():
+                yield told, stitches
             loop = made.buttonhole.loop
             cover = STITCHES["single-crochet"].name(self.order.terms).short
             over = plural(loop.spans, "st")

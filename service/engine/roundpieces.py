@@ -91,7 +91,7 @@ def _begun(order: PieceOrder) -> RoundBegun | None:
         return None
     before = replace(
         order, gauge=at.planned or order.gauge, continue_after=None, button=None, closure=None,
-        edging=None, yarn=None, max_change=None, detail="runs",
+        edging=None, yarn=None, yarns={}, colours=None, max_change=None, detail="runs",
     )  # fmt: skip
     plan = at.plan if isinstance(at.plan, RoundSized) else make_round(before).sized
     return begin_rounds(at, plan, order.gauge)

@@ -185,7 +185,7 @@ def check_colours(
             detail = f"there is no {part} to work in this colour; leave it out"
             found.add("colour-of-nothing", ("colours", part), detail)
     missing = sorted(used - set(yarns))
-    if yarn is None and missing:
+    if yarn is None and yarns and missing:
         found.add(
             "yarn-unknown",
             ("yarn",),
