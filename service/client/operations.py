@@ -294,6 +294,14 @@ ColourYarn = TypedDict("ColourYarn", {
 })
 
 
+Coloured = TypedDict("Coloured", {
+    "section": "str",
+    "first_row": "int",
+    "last_row": "int",
+    "stripes": "list[Stripe]",
+})
+
+
 # Which colour goes where. The foundation is in the colour of the first row.
 ColoursInput = TypedDict("ColoursInput", {
     "main": "str",
@@ -1197,6 +1205,7 @@ Piece = TypedDict("Piece", {
     "instructions": "list[Instruction]",
     "cautions": "list[Caution]",
     "continued": "NotRequired[Continued]",
+    "colours": "NotRequired[list[Coloured]]",
 })
 
 
@@ -1219,6 +1228,7 @@ PieceOfSize = TypedDict("PieceOfSize", {
     "instructions": "list[Instruction]",
     "cautions": "list[Caution]",
     "continued": "NotRequired[Continued]",
+    "colours": "NotRequired[list[Coloured]]",
     "folded": "list[Folded]",
 })
 
@@ -1843,6 +1853,12 @@ StitchTerm = TypedDict("StitchTerm", {
 StitchTermTable = TypedDict("StitchTermTable", {
     "table": "str",
     "rows": "list[StitchTerm]",
+})
+
+
+Stripe = TypedDict("Stripe", {
+    "colour": "str",
+    "rows": "int",
 })
 
 

@@ -10,9 +10,11 @@ from .roundplans import RoundTemplate
 from .rounds import RoundSection, RoundSized
 from .sections import Section
 from .sizing import Sized
-from .stripes import Repeat, colour_at, rows_of
+from .stripes import Coloured, Repeat, Stripe, after, colour_at, rows_of
 from .templates import Template
 from .yarnorder import ColoursOrder
+
+Sections = tuple[Section | RoundSection, ...]
 
 
 def bands(repeat: Repeat, rows: int, done: int = 0) -> str:
@@ -46,6 +48,22 @@ def _listed(repeat: Repeat, gone: int, rows: int, one: str) -> list[str]:
     return [f"{n} {one if n == 1 else f'{one}s'} in {colour}" for colour, n in counted]
 
 
+def coloured(colours: ColoursOrder, whole: Sections, left: Sections) -> tuple[Coloured, ...]:
+    """Which rows are in which colour, of what is left of the whole. Source: geometry.
+
+    >>> coloured(ColoursOrder("ink"), (), ())
+    ()
+    """
+    made = []
+    for section in left:
+        first = next(s.first_row for s in reversed(whole) if s.first_row <= section.first_row)
+        repeat = after(colours.repeat_of(section.name), section.first_row - first)
+        last = section.first_row + section.rows - 1
+        stripes = tuple(Stripe(colour, rows) for colour, rows in repeat)
+        made.append(Coloured(section.name, section.first_row, last, stripes))
+    return tuple(made)
+
+
 @dataclass(slots=True)
 class Colouring:
     """The colour on the hook as a piece is told, step by step; ``one``: row or round."""
@@ -60,7 +78,7 @@ class Colouring:
         if colours is None:
             return None
         made = cls(colours, "round" if isinstance(sized, RoundSized) else "row")
-        sections: tuple[Section | RoundSection, ...] = sized.sections
+        sections: Sections = sized.sections
         if not sections:
             made.now = colours.main
             return made
@@ -84,8 +102,8 @@ class Colouring:
         if done >= section.rows:
             return
         repeat = self.colours.repeat_of(section.name)
-        before, after = rows_of(repeat, done), rows_of(repeat, section.rows)
-        ahead = [colour for colour, n in after.items() if n > before.get(colour, 0)]
+        before, there = rows_of(repeat, done), rows_of(repeat, section.rows)
+        ahead = [colour for colour, n in there.items() if n > before.get(colour, 0)]
         if len(ahead) > 1:
             told, word = _bands(repeat, section.rows - done, done, self.one), self.one.capitalize()
             yield f"Stripes from {word} {section.first_row + done} to {word} {last}: {told}."

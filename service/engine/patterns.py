@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 from .beginning import left_of
 from .cautions import Caution
 from .checkpoints import Checkpoint
+from .colourtext import coloured
 from .continuing import Continued
 from .edgings import Edging, Extent
 from .foundation import Foundation
@@ -24,6 +25,7 @@ from .rounds import RoundSection, RoundSized, Start
 from .sections import Section
 from .sizing import PieceOrder, Totals
 from .slots import Opening
+from .stripes import Coloured
 from .yarn import Yarn
 
 
@@ -59,6 +61,9 @@ class Piece:
     continued: Annotated[
         Continued | None, "what is worked already, where the piece goes on from a row"
     ] = None
+    colours: Annotated[
+        tuple[Coloured, ...] | None, "which rows are in which colour, where colours were told"
+    ] = None
 
 
 def piece(order: PieceOrder) -> Piece:
@@ -86,14 +91,14 @@ def piece(order: PieceOrder) -> Piece:
 
 def _told(order: PieceOrder, made: Made | RoundMade, steps: tuple[Instruction, ...]) -> Piece:
     sized = made.sized
-    begun = sized.begun
+    begun, left = sized.begun, _left(order, made)
     return Piece(
         template=order.template.name,
         worked="flat" if isinstance(made, Made) else "round",
         stitch=order.gauge.stitch,
         foundation=made.sized.foundation if isinstance(made, Made) else None,
         start=made.sized.start if isinstance(made, RoundMade) else None,
-        sections=_left(order, made),
+        sections=left,
         totals=made.left,
         measurements=made.measurements,
         finished=made.sized.extent,
@@ -105,6 +110,7 @@ def _told(order: PieceOrder, made: Made | RoundMade, steps: tuple[Instruction, .
         instructions=steps,
         cautions=made.cautions,
         continued=_continued(made) if begun else None,
+        colours=coloured(order.colours, sized.sections, left) if order.colours else None,
     )
 
 

@@ -5,9 +5,32 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import accumulate, groupby
+from typing import Annotated
 
 Repeat = tuple[tuple[str, int], ...]
 """Colours in turn, each with its rows."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stripe:
+    colour: Annotated[str, "name of the colour"]
+    rows: Annotated[int, "rows or rounds of it"]
+
+
+@dataclass(frozen=True, slots=True)
+class Coloured:
+    section: Annotated[str, "name of the section"]
+    first_row: Annotated[int, "first row or round that this is about"]
+    last_row: Annotated[int, "last row or round of the section"]
+    stripes: Annotated[tuple[Stripe, ...], "colours in turn from the first row, over and over"]
+
+    def colour_of(self, row: int) -> str:
+        """Colour of a row of the piece. Source: geometry.
+
+        >>> Coloured("body", 5, 9, (Stripe("ink", 2), Stripe("ochre", 1))).colour_of(7)
+        'ochre'
+        """
+        return colour_at(tuple((s.colour, s.rows) for s in self.stripes), row - self.first_row + 1)
 
 
 @dataclass(frozen=True, slots=True)

@@ -107,6 +107,8 @@ def _sections(piece: Piece) -> Iterator[Member]:
             name = next(n for row, n in reversed(starts) if row <= told.first)
         elif first <= last < step.step and not step.text.startswith("Measure: "):
             name = "Making up"
+        elif begun := next((n for _, n in starts if step.text.startswith(f"{n}: ")), None):
+            name = begun
         groups.setdefault(name, []).append(step.text)
     for title, texts in groups.items():
         yield _section(title, texts)

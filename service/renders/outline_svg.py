@@ -8,7 +8,7 @@ from .flat_drawing import draw_flat
 from .flat_outline import gaps
 from .piece_paper import extent_words, rounds_or_rows
 from .round_outline import draw_round
-from .rows import check_whole
+from .rows import check_whole, colours_in_words
 from .wording import plural
 
 
@@ -20,7 +20,9 @@ def outline_svg(piece: Piece, order: PieceOrder) -> str:
     """
     check_whole(piece)
     plan = draw_flat(piece, order) if piece.worked == "flat" else draw_round(piece, order)
-    plan.foot(extent_words(piece, order))
+    colours = colours_in_words(piece)
+    for words in filter(None, (extent_words(piece, order), colours)):
+        plan.foot(words)
     title = f"{order.template.title}: the finished piece, to scale"
     return plan.sheet.document(title, outline_words(piece, order))
 
@@ -39,4 +41,5 @@ def outline_words(piece: Piece, order: PieceOrder) -> str:
         told.append(f"button loop of {plural(piece.buttonhole.loop.chain, 'chain')}")
     if piece.edging:
         told.append(f"edging of {plural(len(piece.edging.rounds), 'round')}")
-    return f"From the start: {'; '.join(told)}. {extent_words(piece, order)}"
+    words = f"From the start: {'; '.join(told)}. {extent_words(piece, order)}"
+    return f"{words} {colours_in_words(piece)}".rstrip()

@@ -74,6 +74,28 @@ def _rows(section: Section | RoundSection) -> Iterator[Row]:
             number += 1
 
 
+def colours_of(piece: Piece) -> dict[int, str]:
+    """The colour of every row, where colours were told."""
+    return {
+        row: one.colour_of(row)
+        for one in piece.colours or ()
+        for row in range(one.first_row, one.last_row + 1)
+    }
+
+
+def colours_in_words(piece: Piece) -> str:
+    """The colours of each section, for a drawing; nothing where none were told."""
+    told = []
+    for one in piece.colours or ():
+        names = [*dict.fromkeys(map(one.colour_of, range(one.first_row, one.last_row + 1)))]
+        if len(names) == 1:
+            told.append(f"{one.section} in {names[0]}")
+        elif names:
+            turns = ", ".join(f"{s.rows} in {s.colour}" for s in one.stripes)
+            told.append(f"{one.section} in stripes: {turns}, over and over")
+    return f"Colours: {'; '.join(told)}." if told else ""
+
+
 def titled(name: str) -> str:
     """A section's name as a heading.
 

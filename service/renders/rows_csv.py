@@ -11,13 +11,23 @@ from ..engine.errors import Refusal, Refused
 from ..engine.patterns import Piece
 from ..engine.projects import Project
 from ..engine.schedules import expanded
-from .rows import row_texts, rows_of
+from .rows import colours_of, row_texts, rows_of
 from .safe import clean
 
 MOST_LINES = 20_000
 """Rows of a table; a piece alone never has as many."""
 
-COLUMNS = ("row", "section", "side", "stitches", "change_left", "change_right", "change", "text")
+COLUMNS = (
+    "row",
+    "section",
+    "side",
+    "stitches",
+    "change_left",
+    "change_right",
+    "change",
+    "colour",
+    "text",
+)
 OF_PROJECT = ("piece", "size", *COLUMNS)
 OF_SHAPING = ("row", "side", "stitches", "change_left", "change_right", "change")
 
@@ -64,10 +74,11 @@ def _shaping_lines(answer: ShapingAnswer, order: ShapingOrder) -> Iterator[tuple
 
 def _lines(piece: Piece) -> Iterator[tuple[Cell, ...]]:
     texts = {told.first: told.text for told in row_texts(piece).values()}
+    colours = colours_of(piece)
     for row in rows_of(piece):
         yield (
             row.number, row.section, row.side, row.stitches, row.left, row.right, row.change,
-            texts.get(row.number, ""),
+            colours.get(row.number, ""), texts.get(row.number, ""),
         )  # fmt: skip
 
 

@@ -85,6 +85,17 @@ def colours_asked(made: Piece, colours: ColoursOrder) -> dict[int, str]:
     return of
 
 
+def colours_in_json(made: Piece) -> dict[int, str]:
+    """Row by row, by going round the stripes of each entry."""
+    of: dict[int, str] = {}
+    for one in made.colours or ():
+        each = cycle([stripe.colour for stripe in one.stripes for _ in range(stripe.rows)])
+        rows = range(one.first_row, one.last_row + 1)
+        of.update(zip(rows, each, strict=False))
+        assert all(one.colour_of(row) == of[row] for row in rows)
+    return of
+
+
 def test_a_striped_case_is_told_in_its_colours() -> None:
     # By hand, 63 rows of 4 and 2: ten times six is 60, and three more.
     colours = ColoursOrder(
@@ -155,6 +166,7 @@ def test_every_row_is_told_in_the_colour_asked_for(
     whole = piece(asked)
     told = colours_told(whole)
     assert told == colours_asked(whole, colours)
+    assert told == colours_in_json(whole)
     assert [*told] == [*range(1, whole.totals.rows + 1)]
     if whole.worked == "flat":
         # The rows themselves read as they do without colours.
@@ -163,7 +175,7 @@ def test_every_row_is_told_in_the_colour_asked_for(
     here = next(s for s in reversed(whole.sections) if s.first_row <= row)
     left = piece(replace(asked, continue_after=ContinueOrder(here.name, row)))
     rest = {n: colour for n, colour in told.items() if n > row}
-    assert colours_told(left, told[row]) == rest
+    assert colours_told(left, told[row]) == colours_in_json(left) == rest
 
 
 def test_a_coloured_edging_does_not_stand_in_the_way_of_going_on_or_of_a_check() -> None:
