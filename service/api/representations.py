@@ -14,13 +14,17 @@ from typing import Any
 
 from flask import request
 
+from ..renders.audit_paper import audit_csv
+from ..renders.conversion_paper import conversion_csv
 from ..renders.grid_svg import grid_svg, shaping_grid_svg
 from ..renders.howto import piece_howto, project_howto
 from ..renders.markdown import markdown
 from ..renders.outline_svg import outline_svg
 from ..renders.plain_text import plain_text
+from ..renders.project_svg import project_svg
 from ..renders.rows_csv import piece_csv, project_csv, shaping_csv
 from ..renders.size_table_csv import size_table_csv
+from ..renders.yarn_paper import yarn_csv
 from .answers import write
 from .parameters import BadParameters, fault
 
@@ -91,13 +95,20 @@ OTHERS: dict[str, tuple[Representation, ...]] = {
         _drawing("grid", grid_svg), _page_data(piece_howto),
     ),
     "projects": (
-        *_PRINTED, _table(lambda project, _: project_csv(project)), _page_data(project_howto),
+        *_PRINTED, _table(lambda project, _: project_csv(project)),
+        _drawing("outline", project_svg), _page_data(project_howto),
     ),
     "shaping": (*_PRINTED, _table(shaping_csv), _drawing("grid", shaping_grid_svg)),
     "edgings": _PRINTED,
     "buttonholes": _PRINTED,
     "gauge": _PRINTED,
-    "size-tables": (_table(lambda table, order: size_table_csv(table, order.units)),),
+    "yarn": (*_PRINTED, _table(yarn_csv)),
+    "gauge-checks": _PRINTED,
+    "conversions": (*_PRINTED, _table(conversion_csv)),
+    "audits": (*_PRINTED, _table(audit_csv)),
+    "size-tables": (
+        *_PRINTED, _table(lambda table, order: size_table_csv(table, order.units)),
+    ),
 }  # fmt: skip
 
 

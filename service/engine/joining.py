@@ -123,7 +123,9 @@ def _seam(seam: SeamOrder, pieces: Mapping[str, Fitted]) -> str:
     ends = [
         edge_name(e, isinstance(pieces[e.piece].order.template, RoundTemplate)) for e in seam.edges
     ]
-    return f"Join the {ends[0]} to the {ends[1]}, {by}: {how}."
+    colours = pieces[first.piece].order.colours
+    sewn = f", in {colours.seams or colours.main}" if colours else ""
+    return f"Join the {ends[0]} to the {ends[1]}, {by}{sewn}: {how}."
 
 
 def edge_name(edge: EdgeOrder, in_the_round: bool = False) -> str:

@@ -57,7 +57,7 @@ def edging_paper(answer: EdgingAnswer, order: EdgingsOrder) -> Paper:
     if answer.corners:
         rows = tuple((c.at, str(c.stitches), str(c.chains)) for c in answer.corners)
         blocks.append(Table(("corner", "stitches", "chains"), rows))
-    return (*blocks, *_cautions(answer.cautions))
+    return (*blocks, *cautions(answer.cautions))
 
 
 def buttonholes_paper(answer: Openings, order: ButtonholeOrder) -> Paper:
@@ -78,7 +78,7 @@ def buttonholes_paper(answer: Openings, order: ButtonholeOrder) -> Paper:
             (str(i), written(c, units, 2)) for i, c in enumerate(answer.by_length.centres, 1)
         )
         blocks.append(Table(("button", "its middle, from the start"), centres))
-    return (*blocks, *_cautions(answer.cautions))
+    return (*blocks, *cautions(answer.cautions))
 
 
 def gauge_paper(answer: GaugeAnswer, order: GaugeOrder) -> Paper:
@@ -101,7 +101,7 @@ def gauge_paper(answer: GaugeAnswer, order: GaugeOrder) -> Paper:
                 " The ranges are guidelines only."
             )
         )
-    return (*blocks, *_cautions(answer.cautions))
+    return (*blocks, *cautions(answer.cautions))
 
 
 def _reading(when: str, read: Reading, order: GaugeOrder) -> tuple[str, str, str]:
@@ -116,7 +116,8 @@ def _reading(when: str, read: Reading, order: GaugeOrder) -> tuple[str, str, str
     )
 
 
-def _cautions(cautions: tuple[Caution, ...]) -> Iterator[Block]:
-    if cautions:
+def cautions(raised: tuple[Caution, ...]) -> Iterator[Block]:
+    """What to look out for, under a heading of its own."""
+    if raised:
         yield Heading(2, "Cautions")
-        yield Points(tuple(caution.text for caution in cautions))
+        yield Points(tuple(caution.text for caution in raised))

@@ -26,7 +26,7 @@ def draw_flat(piece: Piece, order: PieceOrder) -> Plan:
         _edged(plan, corners, out)
     sheet.shape(corners, 'class="paper" fill="#fff" stroke-width="1.5"')
     _levels(plan, piece, order, made)
-    _folds(plan, piece, order, made)
+    folds(plan, piece, order, made)
     for gap in gaps(piece, order):
         _gap(plan, gap)
     _loop(plan, piece, order, made, out)
@@ -68,7 +68,8 @@ def _levels(plan: Plan, piece: Piece, order: PieceOrder, made: Flat) -> None:
         plan.tell(left, f"row {row}: {plural(count, 'st')}, {written(count * w, units)}")
 
 
-def _folds(plan: Plan, piece: Piece, order: PieceOrder, made: Flat) -> None:
+def folds(plan: Plan, piece: Piece, order: PieceOrder, made: Flat) -> None:
+    """Lines where the template is folded."""
     if not isinstance(order.template, Template):
         return
     h = float(order.gauge.row_height)
@@ -79,9 +80,7 @@ def _folds(plan: Plan, piece: Piece, order: PieceOrder, made: Flat) -> None:
             for i in range(1, fold.layers):
                 y = (s.first_row - 1 + s.rows * i / fold.layers) * h
                 left, right = across(made, y)
-                plan.sheet.line(
-                    plan.at((left, y)), plan.at((right, y)), 'stroke-dasharray="10 3 2 3"'
-                )
+                plan.sheet.line(plan.at((left, y)), plan.at((right, y)), FOLD)
                 plan.tell((left, y), "fold")
 
 

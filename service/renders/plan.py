@@ -43,10 +43,14 @@ class Plan:
     labels: list[Label] = field(default_factory=list)
 
     @classmethod
-    def of(cls, points: Iterable[Point], around: float = 0.0) -> Plan:
+    def of(
+        cls, points: Iterable[Point], around: float = 0.0, room: Point = (WIDEST, TALLEST)
+    ) -> Plan:
+        """A scale at which the points, millimetres, fill the room, units of the sheet."""
         xs, ys = zip(*points, strict=True)
         wide, tall = max(xs) - min(xs) + 2 * around, max(ys) - min(ys) + 2 * around
-        unit = min(WIDEST / wide if wide else TALLEST, TALLEST / tall if tall else WIDEST)
+        widest, tallest = room
+        unit = min(widest / wide if wide else tallest, tallest / tall if tall else widest)
         return cls(unit, (min(xs) - around) * unit, (max(xs) + around) * unit)
 
     def at(self, point: Point) -> Point:

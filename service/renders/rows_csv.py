@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Iterable, Iterator
-from io import StringIO
+from collections.abc import Iterator
 
 from ..engine.ask_shaping import ShapingAnswer, ShapingOrder
 from ..engine.errors import Refusal, Refused
@@ -12,7 +10,7 @@ from ..engine.patterns import Piece
 from ..engine.projects import Project
 from ..engine.schedules import expanded
 from .rows import colours_of, row_texts, rows_of
-from .safe import clean
+from .tables import Cell, csv_of
 
 MOST_LINES = 20_000
 """Rows of a table; a piece alone never has as many."""
@@ -31,15 +29,13 @@ COLUMNS = (
 OF_PROJECT = ("piece", "size", *COLUMNS)
 OF_SHAPING = ("row", "side", "stitches", "change_left", "change_right", "change")
 
-Cell = int | str | None
-
 
 def piece_csv(piece: Piece) -> str:
     """A line a row or round. In the round no change is at an edge; those columns are empty.
 
     A step that works several rows stands in the line of the first of them.
     """
-    return _written(COLUMNS, _lines(piece))
+    return csv_of(COLUMNS, _lines(piece))
 
 
 def project_csv(project: Project) -> str:
@@ -47,7 +43,7 @@ def project_csv(project: Project) -> str:
     made = [(p.name, size, one) for p in project.pieces for size, one in p.sizes.items()]
     _check(sum(one.totals.rows for _, _, one in made))
     lines = ((name, size, *line) for name, size, one in made for line in _lines(one))
-    return _written(OF_PROJECT, lines)
+    return csv_of(OF_PROJECT, lines)
 
 
 def shaping_csv(answer: ShapingAnswer, order: ShapingOrder) -> str:
@@ -59,7 +55,7 @@ def shaping_csv(answer: ShapingAnswer, order: ShapingOrder) -> str:
     ['1,right,8,0,0,0', '2,wrong,6,-1,-1,-2']
     """
     _check(answer.rows)
-    return _written(OF_SHAPING, _shaping_lines(answer, order))
+    return csv_of(OF_SHAPING, _shaping_lines(answer, order))
 
 
 def _shaping_lines(answer: ShapingAnswer, order: ShapingOrder) -> Iterator[tuple[Cell, ...]]:
@@ -92,24 +88,3 @@ def _check(lines: int) -> None:
                 {"rows": MOST_LINES, "or": "ask for fewer sizes, or one piece at a time"},
             )
         )
-
-
-def _written(header: tuple[str, ...], lines: Iterable[tuple[Cell, ...]]) -> str:
-    told = StringIO(newline="")
-    table = csv.writer(told, lineterminator="\r\n")
-    table.writerow(header)
-    for line in lines:
-        table.writerow([_cell(cell) for cell in line])
-    return told.getvalue()
-
-
-def _cell(cell: Cell) -> Cell:
-    """Words that a spreadsheet would take for a formula get an apostrophe; numbers stay.
-
-    >>> _cell("=1+1"), _cell(-2), _cell("flap")
-    ("'=1+1", -2, 'flap')
-    """
-    if not isinstance(cell, str):
-        return cell
-    line = clean(cell)
-    return f"'{line}" if line.startswith(("=", "+", "-", "@")) else line

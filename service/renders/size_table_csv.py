@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterator
 from fractions import Fraction
-from io import StringIO
 
 from ..engine.ask_size_table import SizeTable, TableRow
 from ..engine.units import WRITTEN, System, in_unit
-
-Cell = str | int | float | None
-_STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
+from .tables import Cell, csv_of
 
 
 def size_table_csv(table: SizeTable, units: System) -> str:
@@ -20,16 +16,13 @@ def size_table_csv(table: SizeTable, units: System) -> str:
     Text that a spreadsheet would take for a formula gets an apostrophe in front. Columns are those
     of every pairing: sections by their order in the template, measurements by name.
     """
-    out = StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
     sections = _section_names(table)
     measures = list(dict.fromkeys(m for row in table.rows for m in row.measurements or {}))
-    header = [name for name, _ in _cells(table.rows[0], sections, measures, units)]
-    writer.writerow([_plain(name) for name in header])
-    for row in table.rows:
-        cells = _cells(row, sections, measures, units)
-        writer.writerow(["" if c is None else _plain(c) for _, c in cells])
-    return out.getvalue()
+    header = tuple(name for name, _ in _cells(table.rows[0], sections, measures, units))
+    lines = (
+        tuple(cell for _, cell in _cells(row, sections, measures, units)) for row in table.rows
+    )
+    return csv_of(header, lines)
 
 
 def _section_names(table: SizeTable) -> list[str]:
@@ -40,12 +33,6 @@ def _section_names(table: SizeTable) -> list[str]:
         f"{name} {names[: i + 1].count(name)}" if names.count(name) > 1 else name
         for i, name in enumerate(names)
     ]
-
-
-def _plain(cell: Cell) -> Cell:
-    if isinstance(cell, str) and cell.startswith(_STARTS_A_FORMULA):
-        return f"'{cell}"
-    return cell
 
 
 def _cells(

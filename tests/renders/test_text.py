@@ -30,7 +30,10 @@ from tests.answers import answered
 
 from .pieces import HOSTILE, PIECES, Made, pieces
 
-OPERATIONS = ("pieces", "projects", "shaping", "edgings", "buttonholes", "gauge")
+OPERATIONS = (
+    "pieces", "projects", "shaping", "edgings", "buttonholes", "gauge", "yarn", "gauge-checks",
+    "conversions", "audits", "size-tables",
+)  # fmt: skip
 EVERY = {
     f"{operation} {name}": made
     for operation in OPERATIONS
