@@ -24,7 +24,7 @@ from .sheet import LETTER, TEXT, Point, Sheet, n
 
 ROOM = (300.0, 340.0)
 """Units of the sheet that a piece is drawn in."""
-PAGE = 900.0
+PAGE = 960.0
 """Units across before the next piece begins a new line."""
 BETWEEN = 48.0
 HEADING = 18.0
