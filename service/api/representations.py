@@ -107,7 +107,7 @@ OTHERS: dict[str, tuple[Representation, ...]] = {
     "conversions": (*_PRINTED, _table(conversion_csv)),
     "audits": (*_PRINTED, _table(audit_csv)),
     "size-tables": (
-        *_PRINTED, _table(lambda table, order: size_table_csv(table, order.units)),
+        _table(lambda table, order: size_table_csv(table, order.units)), *_PRINTED,
     ),
 }  # fmt: skip
 

@@ -11,7 +11,7 @@ from ..engine.projectorder import ProjectOrder
 from ..engine.projects import Project
 from ..engine.sizing import PieceOrder
 from . import wording
-from .piece_paper import extent_words, rounds_or_rows
+from .piece_paper import colour_names, extent_words, rounds_or_rows
 from .rows import row_texts, titled
 from .safe import clean
 
@@ -78,7 +78,8 @@ def _supplies(piece: Piece, order: PieceOrder) -> Iterator[str]:
     if piece.yarn:
         yield f"Yarn: {wording.yarn_words(piece.yarn, order.units)}"
     else:
-        yield "Yarn: as the swatch was made with"
+        names = f" in {', '.join(colour_names(piece, order))}" if order.colours else ""
+        yield f"Yarn{names}: as the swatch was made with"
     if order.button:
         yield wording.button_words(order.button, order.units).capitalize()
 

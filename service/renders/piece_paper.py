@@ -10,7 +10,7 @@ from ..engine.stitches import STITCHES
 from ..engine.units import written
 from . import wording
 from .paper import Block, Heading, Paper, Points, Table, Words
-from .rows import titled
+from .rows import colours_of, titled
 
 
 def piece_paper(piece: Piece, order: PieceOrder) -> Paper:
@@ -60,13 +60,28 @@ def materials(piece: Piece, order: PieceOrder) -> Iterator[str]:
     if piece.yarn:
         yield f"Yarn{weight}: {wording.yarn_words(piece.yarn, order.units)}"
     else:
-        yield "Yarn: as the swatch was made with; no estimate was asked for"
+        names = f" in {', '.join(colour_names(piece, order))}" if order.colours else ""
+        yield f"Yarn{names}: as the swatch was made with; no estimate was asked for"
     yield "Hook: the one that the swatch was made with"
     if order.button:
         yield wording.button_words(order.button, order.units).capitalize()
     if piece.buttonhole:
         for told in wording.closure_words(piece.buttonhole):
             yield told[0].upper() + told[1:]
+
+
+def colour_names(piece: Piece, order: PieceOrder) -> list[str]:
+    """The colours that the piece is worked in, in the order that they are taken up."""
+    made = list(dict.fromkeys(colours_of(piece).values()))
+    if (colours := order.colours) is None:
+        return made
+    if piece.edging:
+        made.append(colours.edging or colours.main)
+    if piece.buttonhole and piece.buttonhole.loop and colours.loop:
+        made.append(colours.loop)
+    if any(fold.sides_joined for fold in order.template.folds):
+        made.append(colours.seams or colours.main)
+    return list(dict.fromkeys(made)) or [colours.main]
 
 
 def _sections(piece: Piece, order: PieceOrder) -> Iterator[Block]:
@@ -85,7 +100,11 @@ def _sections(piece: Piece, order: PieceOrder) -> Iterator[Block]:
     )
     yield Table(("section", rows, "stitches", "shaping"), table)
     total = wording.plural(piece.totals.rows, rows[:-1])
-    yield Words(f"{total}, {wording.plural(piece.totals.stitches, 'stitch', 'stitches')} in all.")
+    stitches = wording.plural(piece.totals.stitches, "stitch", "stitches")
+    if piece.continued:
+        yield Words(f"{total}, {stitches} still to work, of {piece.continued.rows_in_all} {rows}.")
+    else:
+        yield Words(f"{total}, {stitches} in all.")
     if piece.edging:
         edging = piece.edging
         name = STITCHES[edging.stitch].name(order.terms).full

@@ -92,7 +92,6 @@ def changed(body: dict[str, Any], pointer: str, value: Any) -> dict[str, Any]:
          "yarn-unknown", "ball's length and mass"),
         ("pieces", "/yarn", {"weight_category": 4, "count": {"system": "tex", "value": 0}},
          "/yarn/count/value", "out-of-range", "0.001 to"),
-        ("pieces", "/colours", {"main": "ink"}, "/yarn", "yarn-unknown", "yarn of ink"),
         ("pieces", "/colours", {"main": "Ink"}, "/colours/main", "wrong-pattern", "small"),
         ("pieces", "/yarns", {"ochre": {"weight_category": 4}}, "/yarns/ochre", "unknown-colour",
          "no part is in ochre"),

@@ -17,6 +17,7 @@ from service.engine.ask_gauge_check import GaugeCheckOrder, gauge_check
 from service.engine.colourtext import bands
 from service.engine.continuing import ContinueOrder
 from service.engine.edgings import EdgingOrder
+from service.engine.errors import Refused
 from service.engine.gauge import square
 from service.engine.openings import Button
 from service.engine.patterns import Piece, piece
@@ -176,6 +177,17 @@ def test_every_row_is_told_in_the_colour_asked_for(
     left = piece(replace(asked, continue_after=ContinueOrder(here.name, row)))
     rest = {n: colour for n, colour in told.items() if n > row}
     assert colours_told(left, told[row]) == colours_in_json(left) == rest
+
+
+def test_colours_need_no_yarn_told_but_where_some_are_told_all_are() -> None:
+    striped = ColoursOrder("ink", {}, (StripeOrder(INK_AND_OCHRE),))
+    asked = order("panel", GAUGE, {"colours": striped}, width=120, height=100)
+    made = piece(asked)
+    assert made.yarn is None
+    assert colours_told(made) == colours_asked(made, striped)
+    with pytest.raises(Refused, match="tell the yarn of ink") as refused:
+        piece(replace(asked, yarns={"ochre": YARN}))
+    assert [(r.code, r.path) for r in refused.value.refusals] == [("yarn-unknown", ("yarn",))]
 
 
 def test_a_coloured_edging_does_not_stand_in_the_way_of_going_on_or_of_a_check() -> None:

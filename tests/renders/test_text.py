@@ -21,6 +21,7 @@ from service.engine.units import written
 from service.renders import rows_csv
 from service.renders.howto import piece_howto, project_howto
 from service.renders.markdown import escaped, markdown
+from service.renders.outline_svg import outline_svg
 from service.renders.papers import PAPERS
 from service.renders.plain_text import WIDTH, plain_text
 from service.renders.rows import row_texts, rows_of
@@ -85,6 +86,28 @@ def test_every_answer_is_printed_in_lines_that_fit_and_the_same_every_time(name:
     assert all(len(line) <= WIDTH or table.search(line) for line in text.splitlines())
     assert text.endswith("\n")
     assert (text, markdown(answer, order)) == (plain_text(answer, order), markdown(answer, order))
+
+
+def test_a_striped_piece_is_printed_in_its_colours() -> None:
+    # By hand: 63 rows of 4 and 2 end on row 63, the third of ink; edging in ochre, loop in rust.
+    order, piece = PIECES["example striped-case"]
+    text = joined(plain_text(piece, order))
+    assert "Yarn in ink, ochre, rust: as the swatch was made with" in text
+    assert "(4 rows in ink, 2 rows in ochre) 10 times, 3 rows in ink." in text
+    told = list(csv.DictReader(StringIO(piece_csv(piece), newline="")))
+    assert [told[row - 1]["colour"] for row in (4, 5, 6, 7, 63, 64)] == [
+        "ink", "ochre", "ochre", "ink", "ink", "ochre",
+    ]  # fmt: skip
+    howto = json.loads(piece_howto(piece, order))
+    (body,) = [part for part in howto["step"] if part["name"] == "Body"]
+    assert body["itemListElement"][0]["text"].startswith("Body: Stripes from Row 1 to Row 63: ")
+    drawing = outline_svg(piece, order)
+    assert "Colours: body in stripes: 4 in ink, 2 in ochre, over and over" in drawing
+
+
+def test_what_is_left_of_a_piece_is_printed_as_such() -> None:
+    order, piece = PIECES["example case-gone-on-with-from-row-30"]
+    assert "47 rows, 1228 stitches still to work, of 77 rows." in plain_text(piece, order)
 
 
 def test_every_kind_of_answer_is_among_those_that_are_printed() -> None:
