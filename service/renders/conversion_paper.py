@@ -166,7 +166,11 @@ def _way(name: str, way: Way, units: System) -> tuple[str, ...]:
 
 
 def conversion_csv(answer: ConversionAnswer, order: ConversionOrder) -> str:
-    """A line a count, as written beside as converted, with what they come to."""
+    """A line a count, as written beside as converted, with what they come to.
+
+    Where a size is wanted of counts that stay as they are, what they come to now and what is
+    wanted stand in the part called wanted.
+    """
     unit = WRITTEN["length"][order.units]
 
     def told() -> Iterator[tuple[Cell, ...]]:
@@ -176,5 +180,11 @@ def conversion_csv(answer: ConversionAnswer, order: ConversionOrder) -> str:
                 ends = (size.written, size.finished, size.difference)
                 sizes = tuple(in_unit(end, unit) for end in ends)
             yield part, what, before, after, *sizes, unit if size else None, shaping or None
+        need = answer.needed
+        for what, way in (("stitches", need.stitches), ("rows", need.rows)) if need else ():
+            if way:
+                ends = (way.now, way.wanted, way.wanted - way.now)
+                sizes = tuple(in_unit(end, unit) for end in ends)
+                yield "wanted", what, way.counted, way.counted, *sizes, unit, None
 
     return csv_of(COLUMNS, told())

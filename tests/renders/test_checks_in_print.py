@@ -136,6 +136,13 @@ def test_the_case_at_a_looser_gauge_by_hand() -> None:
     assert re.search(r"^foundation +stitches +38 +33 +23\.8 cm +23\.6 cm", text, re.MULTILINE)
 
 
+def test_counts_that_stay_are_told_with_the_size_that_is_wanted_of_them() -> None:
+    # By hand: 38 stitches of 6.25 mm are 23.75 cm; 25 cm are wanted, 1.25 cm more.
+    order, answer = answered("conversions")["hook-for-a-larger-case"]
+    told = [[*line.values()][:7] for line in lines(conversion_csv(answer, order))]
+    assert ["wanted", "stitches", "38", "38", "23.75", "25.0", "1.25"] in told
+
+
 @pytest.mark.parametrize(("order", "answer"), cases("audits"))
 def test_an_audit_lists_its_findings_by_piece(order: Any, answer: Audit) -> None:
     text = plain_text(answer, order)
