@@ -152,7 +152,7 @@ CASES = {
 }
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(st.sampled_from(sorted(CASES)), REPEATS, REPEATS, st.data())
 def test_every_row_is_told_in_the_colour_asked_for(
     name: str, every: Repeat, one: Repeat, data: st.DataObject
@@ -202,6 +202,7 @@ def test_a_coloured_edging_does_not_stand_in_the_way_of_going_on_or_of_a_check()
         assert gauge_check(check).course.after_row == 12
 
 
+@settings(deadline=None)
 @given(REPEATS, st.integers(1, 60), st.integers(0, 40))
 def test_bands_are_the_repeat_gone_round(repeat: Repeat, rows: int, done: int) -> None:
     each = cycle([colour for colour, n in repeat for _ in range(n)])

@@ -135,7 +135,7 @@ def test_the_kit_is_told_in_both_sizes() -> None:
     assert {"Case", "11.9 (23.1) cm", "Body: 33.2 (60) cm", "fold", "90 (110) cm"} <= told
 
 
-@settings(max_examples=40)
+@settings(max_examples=40, deadline=None)
 @given(
     st.lists(st.sampled_from(sorted(TEMPLATES)), min_size=1, max_size=4, unique=True),
     st.lists(st.fractions(Fraction(1, 2), 2, max_denominator=12), min_size=1, max_size=4),
