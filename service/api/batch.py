@@ -14,6 +14,7 @@ from typing import Any, Protocol
 from .answers import write
 from .batch_lines import BatchLineSchema, Identifier
 from .decoding import decode
+from .metrics import line as counted
 from .operations import OPERATIONS
 from .problems import document, explained
 
@@ -92,6 +93,7 @@ def answers(source: Source, length: int | None) -> Iterator[bytes]:
             answer = _answered(text, lines.number)
             status = answer["status"]
             counts["good" if status == 200 else "refused" if status < 500 else "failed"] += 1
+            counted(status)
             yield _line(answer)
             answered = lines.number
         if lines.fault:
