@@ -7,6 +7,7 @@ UPSTREAMS (127.0.0.1:8000)   where the service is, commas between: host:port or 
 SIZING_ORIGINS ()            the same list of origins as the service's
 STATE (/var/lib/nginx)       folder for the cache, spooled bodies and the pid
 ACCESS_LOG (/dev/stdout)     where the log goes
+CACHE_SIZE (1g)              how much of answers is kept on disk
 TRUSTED ()                   load balancers whose X-Forwarded-For is believed, commas between
 RATE, BURST (100, 200)       requests a second of one client, and how many at once on top of them
 BATCH_RATE, BATCH_BURST, BATCH_AT_ONCE (20, 40, 4)   the same of batches, and how many may run
@@ -90,6 +91,7 @@ def made_whole(environment: Mapping[str, str]) -> str:
     settings = {
         "LISTEN": environment.get("LISTEN", "127.0.0.1:8080"),
         "STATE": environment.get("STATE", "/var/lib/nginx"),
+        "CACHE_SIZE": environment.get("CACHE_SIZE", "1g"),
         "ACCESS_LOG": environment.get("ACCESS_LOG", "/dev/stdout"),
     }
     upstreams = environment.get("UPSTREAMS", "127.0.0.1:8000").split(",")
