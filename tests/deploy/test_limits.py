@@ -164,6 +164,9 @@ def test_a_server_that_goes_while_it_is_asked_is_not_missed(how: signal.Signals)
             thread.start()
         time.sleep(0.4)
         before = seen[200]
+        for number in (1, 2):  # both have their share
+            told = requests.get(f"{stand.operations}/metrics/{number}", timeout=10).text
+            assert 'route="/v1/shaping",status="200"' in told
         if how == signal.SIGKILL:
             os.killpg(stand.servers[0].pid, how)  # its worker too
         else:
