@@ -12,10 +12,11 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Callable, Iterator, Mapping
+from functools import partial
 from pathlib import Path
 
 from flask import Response, g, request
-from prometheus_client import CollectorRegistry, Counter, Histogram
+from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram
 from prometheus_client.core import GaugeMetricFamily
 from prometheus_client.exposition import choose_encoder
 from prometheus_client.metrics_core import Metric
@@ -37,22 +38,27 @@ SECONDS = Histogram(
     ["method", "route"], buckets=_BOUNDS, registry=_OWN,
 )  # fmt: skip
 LINES = Counter("sizing_batch_lines", "Lines of batches answered", ["status"], registry=_OWN)
-KEPT = Counter(
+LOOKS = Counter(
     "sizing_kept_answers", "Looks into the workers' own store of answers", ["found"], registry=_OWN
 )
+HELD = Gauge(
+    "sizing_kept_answers_bytes", "Bytes that the workers' stores of answers hold together",
+    registry=_OWN, multiprocess_mode="livesum",
+)  # fmt: skip
 
 _Series = tuple[Callable[[], None], Callable[[float], None]]
 _series: dict[tuple[str, str, int], _Series] = {}
 _lines: dict[int, Callable[[], None]] = {}
 # What the store of answers tells of itself, if there is one, and what it told last.
 _store: list[Callable[[], Mapping[str, int]]] = []
-_told = {"hits": 0, "misses": 0}
+_told = {"hits": 0, "misses": 0, "bytes": 0}
 
 
 def watch(stats: Callable[[], Mapping[str, int]]) -> None:
-    """Count the hits and misses of a store of answers: ``stats`` gives both, from its start on."""
+    """Count what a store of answers tells of itself: ``hits`` and ``misses`` from its start on, and
+    ``bytes`` that it holds now."""
     _store[:] = [stats]
-    _told.update(hits=0, misses=0)
+    _told.update(hits=0, misses=0, bytes=0)
 
 
 def count(response: Response) -> Response:
@@ -61,17 +67,17 @@ def count(response: Response) -> Response:
     method = request.method if request.method in _METHODS else "other"
     key = (method, rule.rule if rule else "none", response.status_code)
     if response.is_streamed:
-        started = g.started
-        response.call_on_close(lambda: _add(key, started))
+        response.call_on_close(partial(counted, *key, g.started))
     else:
-        _add(key, g.started)
+        counted(*key, g.started)
     return response
 
 
-def _add(key: tuple[str, str, int], started: float) -> None:
+def counted(method: str, route: str, status: int, started: float) -> None:
+    """Count a request of a known method and route, begun at that reading of ``perf_counter``."""
+    key = (method, route, status)
     series = _series.get(key)
     if series is None:
-        method, route, status = key
         series = _series[key] = (
             REQUESTS.labels(method, route, status).inc, SECONDS.labels(method, route).observe,
         )  # fmt: skip
@@ -79,11 +85,18 @@ def _add(key: tuple[str, str, int], started: float) -> None:
     add()
     observe(time.perf_counter() - started)
     if _store:
-        now = _store[0]()
-        for name, found in (("hits", "yes"), ("misses", "no")):
-            if more := now[name] - _told[name]:
-                KEPT.labels(found).inc(more)
-                _told[name] = now[name]
+        _look()
+
+
+def _look() -> None:
+    now = _store[0]()
+    for name, found in (("hits", "yes"), ("misses", "no")):
+        if more := now[name] - _told[name]:
+            LOOKS.labels(found).inc(more)
+            _told[name] = now[name]
+    if now["bytes"] != _told["bytes"]:
+        HELD.set(now["bytes"])
+        _told["bytes"] = now["bytes"]
 
 
 def line(status: int) -> None:

@@ -98,12 +98,13 @@ def test_a_store_of_answers_is_counted(
         told = samples(client.get("/metrics").text)
         return {f: told.get(key("sizing_kept_answers_total", found=f), 0) for f in ("yes", "no")}
 
-    before, stats = kept(), {"hits": 3, "misses": 1}
+    before, stats = kept(), {"hits": 3, "misses": 1, "bytes": 900}
     monkeypatch.setattr(metrics, "_store", [])
     metrics.watch(lambda: stats)
     client.get("/livez")
     stats["hits"] = 5
     client.get("/livez")
+    assert samples(client.get("/metrics").text)[key("sizing_kept_answers_bytes")] == 900
     assert {f: count - before[f] for f, count in kept().items()} == {"yes": 5, "no": 1}
 
 
