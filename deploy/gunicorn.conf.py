@@ -1,25 +1,45 @@
-"""gunicorn: every setting that is not the default, and why."""
+"""gunicorn: every setting that is not the default, and why.
 
+BIND (), PORT (8000)   unix:/path or host:port to listen on; or a port of loopback
+WORKERS (2)            worker processes
+ACCESS_LOG (on)        "off" leaves out the line a request
+DRAIN_SECONDS (0)      how long SIGTERM leaves the server answering while /readyz says 503
+METRICS_DIR ()         where a folder for the workers' counts is made; shared memory if there is any
+"""
+
+import gc
 import logging
 import os
+import shutil
+import signal
 import sys
+import tempfile
+from pathlib import Path
 from typing import Any
+
+_SHARED_MEMORY = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
 
 # Loopback only, or a socket (BIND=unix:/run/sizing/socket): what faces the network is a proxy in
 # front (deploy/nginx.conf).
 bind = os.environ.get("BIND") or f"127.0.0.1:{os.environ.get('PORT', '8000')}"
 
 # Answers are pure computation of well under a millisecond, so a sync worker a core is the
-# steadiest; it must stand behind a proxy that buffers slow clients.
+# steadiest; it must stand behind a proxy that buffers slow clients. Threads would share one
+# interpreter and win nothing.
 worker_class = "sync"
 workers = int(os.environ.get("WORKERS", "2"))
 
 # No accepted request takes seconds; one that does is a fault, and its worker is replaced.
 timeout = 30
+# What is being answered at the end is finished; a batch ends at its next line.
 graceful_timeout = 10
 
-# The application holds only read-only tables: load it once and share the pages.
+# The application holds only read-only tables: load it once and share the pages. A fault in it then
+# also stops the start, instead of every worker in turn.
 preload_app = True
+
+# A worker's sign of life is written to a file: where that is a disk, a slow one stalls the worker.
+worker_tmp_dir = _SHARED_MEMORY
 
 # Nothing needs to steer a running server through a socket.
 control_socket_disable = True
@@ -27,13 +47,73 @@ control_socket_disable = True
 # A question asked by GET stands in the request line; this is as long as gunicorn allows.
 limit_request_line = 8190
 
+# The parser is part of what was tested: do not change to another because one happens to be there.
+http_parser = "python"
+
+# max_requests stays 0: memory does not grow (deploy/batch_memory.py), and a worker that is replaced
+# for no reason is one that is missing meanwhile.
+
 # One line of JSON a request on standard output, written by the service itself, since only it knows
 # the route and the trace. ACCESS_LOG=off leaves it out.
 if os.environ.get("ACCESS_LOG") != "off":
     _log = logging.getLogger("service.access")
-    _log.addHandler(logging.StreamHandler(sys.stdout))
+    if not _log.handlers:  # this file is read again at every reload
+        _log.addHandler(logging.StreamHandler(sys.stdout))
     _log.setLevel(logging.INFO)
     _log.propagate = False
+
+# The workers count in files of a folder that belongs to this server alone, named before the
+# application is loaded. It is fresh at the start and kept at a reload (SIGHUP), when this is read
+# again by the same process.
+_made_in = os.environ.get("METRICS_DIR") or _SHARED_MEMORY or tempfile.gettempdir()
+_metrics = Path(_made_in) / f"sizing-metrics-{os.getuid()}-{os.getpid()}"
+if os.environ.get("PROMETHEUS_MULTIPROC_DIR") != str(_metrics):
+    shutil.rmtree(_metrics, ignore_errors=True)
+    _metrics.mkdir(mode=0o700)
+    os.environ["PROMETHEUS_MULTIPROC_DIR"] = str(_metrics)
+    gc.disable()  # nothing that the start makes is garbage: see when_ready
+
+_drain_seconds = float(os.environ.get("DRAIN_SECONDS", "0"))
+
+
+def when_ready(server: Any) -> None:
+    """Collect no garbage in what is shared, and put the end off until others know of it.
+
+    A collection writes into every object that it looks at, which would give each worker a copy of
+    the pages. And at SIGTERM gunicorn closes its sockets at once: with DRAIN_SECONDS everything is
+    still answered for that long, but /readyz says 503, so that a load balancer sends elsewhere
+    before connections are refused. A second SIGTERM ends the wait.
+    """
+    gc.freeze()
+    gc.enable()
+    stop = signal.getsignal(signal.SIGTERM)
+    if not _drain_seconds or not callable(stop):
+        return
+    from service.api.health import drain, draining
+
+    def end(_: int, frame: Any) -> None:
+        stop(signal.SIGTERM, frame)
+
+    def begin(_: int, frame: Any) -> None:
+        if draining():
+            return end(_, frame)
+        drain()
+        signal.setitimer(signal.ITIMER_REAL, _drain_seconds)
+        return None
+
+    signal.signal(signal.SIGALRM, end)
+    signal.signal(signal.SIGTERM, begin)
+
+
+def child_exit(server: Any, worker: Any) -> None:
+    """Let go of what a worker that is gone showed of itself; what it counted stays in the sums."""
+    from prometheus_client.multiprocess import mark_process_dead
+
+    mark_process_dead(worker.pid)
+
+
+def on_exit(server: Any) -> None:
+    shutil.rmtree(_metrics, ignore_errors=True)
 
 
 def post_worker_init(worker: Any) -> None:

@@ -7,6 +7,11 @@ UPSTREAMS (127.0.0.1:8000)   where the service is, commas between: host:port or 
 SIZING_ORIGINS ()            the same list of origins as the service's
 STATE (/var/lib/nginx)       folder for the cache, spooled bodies and the pid
 ACCESS_LOG (/dev/stdout)     where the log goes
+CACHE_SIZE (1g)              how much of answers is kept on disk
+TRUSTED ()                   load balancers whose X-Forwarded-For is believed, commas between
+RATE, BURST (100, 200)       requests a second of one client, and how many at once on top of them
+BATCH_RATE, BATCH_BURST, BATCH_AT_ONCE (20, 40, 4)   the same of batches, and how many may run
+OPERATIONS ()                address for /metrics/1, /metrics/2, ..., one for each of UPSTREAMS
 """
 
 from __future__ import annotations
@@ -37,6 +42,7 @@ _TELLS = {
     "timed-out": "the service did not answer in time",
 }
 _LATER = ("too-many-requests", "unreachable", "not-ready", "timed-out")
+_RATES = {"RATE": 100, "BURST": 200, "BATCH_RATE": 20, "BATCH_BURST": 40, "BATCH_AT_ONCE": 4}
 _PLAIN = re.compile(r"[A-Za-z0-9_.:/\[\]-]+")
 
 
@@ -44,6 +50,11 @@ def _problem(slug: str) -> str:
     kind = KINDS[slug]
     told = {"type": kind.uri, "title": kind.title, "status": kind.status, "detail": _TELLS[slug]}
     later = "            add_header Retry-After 1 always;\n" if slug in _LATER else ""
+    if slug == "too-many-requests":
+        later += (
+            "            add_header RateLimit-Policy $policy always;\n"
+            "            add_header RateLimit $spent always;\n"
+        )
     return (
         f"        location = /nginx/{slug} {{\n"
         "            internal;\n"
@@ -60,17 +71,43 @@ def _problem(slug: str) -> str:
     )
 
 
+def _operations(address: str, upstreams: list[str]) -> str:
+    """A server for whoever runs the service; each upstream counts for itself."""
+    scraped = (
+        f"        location = /metrics/{number} {{\n"
+        f"            proxy_pass http://{u}{':' if u.startswith('unix:') else ''}/metrics;\n"
+        "            proxy_set_header Host $http_host;\n"
+        "        }\n"
+        for number, u in enumerate(upstreams, 1)
+    )
+    return (
+        f"\n    server {{\n        listen {address};\n        access_log off;\n{''.join(scraped)}"
+        "        location / {\n            return 404;\n        }\n    }"
+    )
+
+
 def made_whole(environment: Mapping[str, str]) -> str:
     """The configuration. Raises ValueError for a setting that is not what it should be."""
     settings = {
         "LISTEN": environment.get("LISTEN", "127.0.0.1:8080"),
         "STATE": environment.get("STATE", "/var/lib/nginx"),
+        "CACHE_SIZE": environment.get("CACHE_SIZE", "1g"),
         "ACCESS_LOG": environment.get("ACCESS_LOG", "/dev/stdout"),
     }
     upstreams = environment.get("UPSTREAMS", "127.0.0.1:8000").split(",")
-    for value in (*settings.values(), *upstreams):
+    trusted = [a.strip() for a in environment.get("TRUSTED", "").split(",") if a.strip()]
+    operations = [a for a in [environment.get("OPERATIONS", "")] if a]
+    for value in (*settings.values(), *upstreams, *trusted, *operations):
         if not _PLAIN.fullmatch(value):
             raise ValueError(f"{value!r} is not a plain address or path")
+    for name, usual in _RATES.items():
+        settings[name] = environment.get(name, str(usual))
+        if not re.fullmatch("[1-9][0-9]{0,5}", settings[name]):
+            raise ValueError(f"{name} is {settings[name]!r}: not a whole number from 1")
+    settings["TRUSTED"] = "".join(f"    set_real_ip_from {a};\n" for a in trusted) + (
+        "    real_ip_header X-Forwarded-For;\n    real_ip_recursive on;" if trusted else ""
+    )
+    settings["OPERATIONS"] = _operations(operations[0], upstreams) if operations else ""
     origins = sorted(configured(environment))
     settings["UPSTREAMS"] = "\n".join(f"        server {u} max_fails=0;" for u in upstreams)
     settings["ANY_ORIGIN"] = "*" if "*" in origins else ""

@@ -14,6 +14,7 @@ from typing import Any, Protocol
 from .answers import write
 from .batch_lines import BatchLineSchema, Identifier
 from .decoding import decode
+from .metrics import line as counted
 from .operations import OPERATIONS
 from .problems import document, explained
 
@@ -81,7 +82,7 @@ class Lines:
 def answers(source: Source, length: int | None) -> Iterator[bytes]:
     """The answer to each line as it is read, and the summary last."""
     lines = Lines(source, length)
-    counts = {"good": 0, "refused": 0, "failed": 0}
+    counts = _counts()
     answered, done = 0, False
     problem: dict[str, Any] | None = None
     try:
@@ -90,8 +91,8 @@ def answers(source: Source, length: int | None) -> Iterator[bytes]:
                 problem = document("not-ready", "this server is being replaced: ask for the rest")
                 break
             answer = _answered(text, lines.number)
-            status = answer["status"]
-            counts["good" if status == 200 else "refused" if status < 500 else "failed"] += 1
+            counts[_kind(answer)] += 1
+            counted(answer["status"])
             yield _line(answer)
             answered = lines.number
         if lines.fault:
@@ -104,6 +105,26 @@ def answers(source: Source, length: int | None) -> Iterator[bytes]:
     finally:
         if not done:
             _LOG.info("the caller left a batch after line %d", answered)
+
+
+def answers_to(lines: list[tuple[int, bytes | None]]) -> tuple[bytes, dict[str, int]]:
+    """The answers to numbered lines, and how many there are of each kind: a part of a batch that
+    is worked elsewhere than the rest (deploy/cluster.py)."""
+    counts, text = _counts(), []
+    for number, line in lines:
+        answer = _answered(line, number)
+        counts[_kind(answer)] += 1
+        text.append(_line(answer))
+    return b"".join(text), counts
+
+
+def _counts() -> dict[str, int]:
+    return {"good": 0, "refused": 0, "failed": 0}
+
+
+def _kind(answer: dict[str, Any]) -> str:
+    status = answer["status"]
+    return "good" if status == 200 else "refused" if status < 500 else "failed"
 
 
 def _line(value: Any) -> bytes:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from decimal import Decimal
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -33,7 +34,10 @@ DOCUMENTS: dict[str, dict[str, Any]] = {name: document for name, (document, _) i
 TEMPLATES: dict[str, Template | RoundTemplate] = {
     name: template for name, (_, template) in _FOUND.items()
 }
-DRAWINGS: dict[str, Drawing] = {
-    name: round_sketch(template) if isinstance(template, RoundTemplate) else sketch(template)
-    for name, template in TEMPLATES.items()
-}
+
+
+@cache
+def drawing(name: str) -> Drawing:
+    """Where a template is measured; drawn when it is first asked for."""
+    template = TEMPLATES[name]
+    return round_sketch(template) if isinstance(template, RoundTemplate) else sketch(template)

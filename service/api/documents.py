@@ -20,15 +20,8 @@ from ..engine.standards import TABLES
 from . import batch_documents
 from . import fields as own
 from .answers import EitherOf, Open, schema
-from .batch_lines import (
-    IDENTIFIER,
-    Anything,
-    BatchAnswer,
-    BatchEnd,
-    BatchLineSchema,
-    Echo,
-    Identifier,
-)
+from .batch_answers import BatchAnswer, BatchEnd, Echo
+from .batch_lines import IDENTIFIER, Anything, BatchLineSchema, Identifier
 from .flat_documents_in import TemplateSchema
 from .operations import OPERATIONS
 from .path_documents import COMPONENTS, ROOT, computed, failures, looked_up, name_of

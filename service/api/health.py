@@ -1,13 +1,16 @@
-"""Whether the process runs, and whether it can answer."""
+"""Whether the process runs, whether it can answer, and whether it is about to stop."""
 
 from __future__ import annotations
 
 from functools import cache
+from mmap import mmap
 from typing import Any
 
 from .operations import OPERATIONS
 
 _QUESTION: dict[str, Any] = {"from": 38, "to": 2, "rows": 18}
+# One byte that processes forked from this one share: a server tells all its workers by it.
+_leaving = mmap(-1, 1)
 
 
 @cache
@@ -16,3 +19,13 @@ def can_answer() -> bool:
     operation = next(o for o in OPERATIONS if o.id == "shaping")
     answer = operation.compute(operation.request().load(_QUESTION))
     return bool(answer.rows == 18 and answer.schedule[-1].stitches_after == 2)
+
+
+def drain() -> None:
+    """From now on say that this server is not ready, so that no more is sent to it; see
+    deploy/gunicorn.conf.py."""
+    _leaving[0] = 1
+
+
+def draining() -> bool:
+    return bool(_leaving[0])

@@ -14,8 +14,9 @@ from ..engine.drawing import in_words, svg
 from ..engine.standards import NOTES, TABLES
 from ..engine.units import System
 from .answers import write
-from .builtins import DOCUMENTS, DRAWINGS, TEMPLATES
-from .health import can_answer
+from .builtins import DOCUMENTS, TEMPLATES, drawing
+from .health import can_answer, draining
+from .metrics import exposed
 from .parameters import BadParameters, fault, only
 from .problems import KINDS, problem
 from .reading import pairs
@@ -56,7 +57,7 @@ def list_templates() -> Response:
             "measurements": DOCUMENTS[t.name]["measurements"],
             "href": f"/v1/templates/{t.name}",
             "drawing": f"/v1/templates/{t.name}/drawing",
-            "drawing_in_words": in_words(DRAWINGS[t.name]),
+            "drawing_in_words": in_words(drawing(t.name)),
         }
         for t in TEMPLATES.values()
     ]
@@ -73,7 +74,7 @@ def one_template(name: str) -> Response:
 @lookups.get("/v1/templates/<name>/drawing")
 def drawing_of_template(name: str) -> Response:
     accepted(SVG)
-    return Response(svg(found(name, DRAWINGS, "template")), mimetype=SVG)
+    return Response(svg(drawing(found(name, TEMPLATES, "template").name)), mimetype=SVG)
 
 
 @lookups.get("/v1/standards")
@@ -159,9 +160,17 @@ def livez() -> Response:
 
 @health.get("/readyz")
 def readyz() -> Response:
+    if draining():
+        return problem("not-ready", "draining: this server is about to stop")
     return (
         answer({"status": "ready"}) if can_answer() else problem("not-ready", "self-check failed")
     )
+
+
+@health.get("/metrics")
+def metrics() -> Response:
+    text, media_type = exposed(request.headers.get("Accept"))
+    return Response(text, content_type=media_type)
 
 
 @health.after_request

@@ -151,4 +151,8 @@ LINKED: dict[str, Resource] = {
     "/readyz": Resource(
         "readyz", "Whether it can answer", "For whoever runs it", failures=("not-ready",)
     ),
+    "/metrics": Resource(
+        "metrics", "Read the counts of this server's workers, for Prometheus",
+        "For whoever runs it", media_type="text/plain",
+    ),
 }  # fmt: skip

@@ -6,7 +6,7 @@ import os
 
 from flask import Flask
 
-from . import caching, failures, origins, stamps, tracing
+from . import caching, failures, metrics, origins, stamps, tracing
 from .batching import batching
 from .computing import computing
 from .lookups import health, lookups
@@ -23,5 +23,6 @@ def register(app: Flask) -> None:
     app.before_request(tracing.start)
     app.before_request(origins.preflight)
     # Done in the reverse of this order: the log tells what was sent in the end.
-    for after in (tracing.log, tracing.mark, origins.mark, caching.mark, stamps.mark):
+    ending = (metrics.count, tracing.log, tracing.mark, origins.mark, caching.mark, stamps.mark)
+    for after in ending:
         app.after_request(after)

@@ -39,11 +39,11 @@ def nginx() -> str:
     return found
 
 
-def start_nginx(folder: Path, upstreams: str) -> tuple[subprocess.Popen[bytes], str]:
+def start_nginx(folder: Path, upstreams: str, **more: str) -> tuple[subprocess.Popen[bytes], str]:
     port, configuration = free_port(), folder / "nginx.conf"
     settings = {
         "LISTEN": f"127.0.0.1:{port}", "UPSTREAMS": upstreams, "STATE": str(folder),
-        "ACCESS_LOG": str(folder / "access.log"), "SIZING_ORIGINS": PAGE,
+        "ACCESS_LOG": str(folder / "access.log"), "SIZING_ORIGINS": PAGE, **more,
     }  # fmt: skip
     made = subprocess.run(
         [sys.executable, "deploy/nginx_conf.py"], cwd=ROOT, env={**os.environ, **settings},
@@ -286,6 +286,9 @@ def test_every_problem_of_nginx_is_one_of_the_service_and_can_be_read_up(proxy: 
         assert (read["title"], read["status"]) == (problem["title"], problem["status"])
     assert "@{" not in made_whole({})
     assert 'default "*";' in made_whole({"SIZING_ORIGINS": "*"})
-    for bad in ({"LISTEN": "1;evil"}, {"UPSTREAMS": "a b"}, {"SIZING_ORIGINS": "null"}):
+    for bad in (
+        {"LISTEN": "1;evil"}, {"UPSTREAMS": "a b"}, {"SIZING_ORIGINS": "null"},
+        {"RATE": "0"}, {"BURST": "9;"}, {"TRUSTED": "10.0.0.0/8;x"}, {"OPERATIONS": "a b"},
+    ):  # fmt: skip
         with pytest.raises(ValueError, match="not a"):
             made_whole(bad)

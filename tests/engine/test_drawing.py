@@ -10,7 +10,7 @@ from xml.etree import ElementTree
 import pytest
 from shapely import Polygon
 
-from service.api.builtins import DRAWINGS, TEMPLATES
+from service.api.builtins import TEMPLATES, drawing
 from service.engine.drawing import Dimension, Drawing, in_words, svg
 from service.engine.errors import Refused
 from service.engine.sketches import sketch
@@ -34,6 +34,7 @@ SLEEVE = Template(
         SectionPlan("neck", "taper", Term("reach"), to_width=Term("neck", plus=Fraction(-5))),
     ),
 )
+DRAWINGS = {name: drawing(name) for name in TEMPLATES}
 ALL = {**DRAWINGS, "a sleeve of our own": sketch(SLEEVE)}
 
 

@@ -1,0 +1,123 @@
+"""How long the service takes to start, the memory of a worker, and answers a second by workers.
+
+python deploy/benchmark_serving.py [SECONDS]   (from the repository root; 8 seconds a run)
+
+The starts are from the command to the first 200. Throughput is of the demo's request over kept
+connections, straight to gunicorn, two at a time for each worker; what asks takes part of the same
+cores, so answers a second of the workers' own CPU time are given too: where that stays level as
+workers are added, they do not hold each other up. Nothing is judged here.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import socket
+import statistics
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from http.client import HTTPConnection
+from pathlib import Path
+
+ROOT = Path(__file__).parent.parent
+DEMO = (ROOT / "openapi/examples/pieces/case-pocket.request.json").read_bytes()
+STARTS = 11
+TICKS = os.sysconf("SC_CLK_TCK")
+
+
+def get(port: int, path: str) -> str:
+    connection = HTTPConnection("127.0.0.1", port, timeout=10)
+    connection.request("GET", path)
+    with connection.getresponse() as response:
+        text = response.read().decode()
+        if response.status != 200:
+            raise OSError(text)
+    connection.close()
+    return text
+
+
+def cpu(pid: int) -> float:
+    """Seconds of CPU time that a process has had."""
+    fields = Path(f"/proc/{pid}/stat").read_text().rsplit(")", 1)[1].split()
+    return (int(fields[11]) + int(fields[12])) / TICKS
+
+
+def workers_of(server: int) -> list[int]:
+    return [*map(int, Path(f"/proc/{server}/task/{server}/children").read_text().split())]
+
+
+@contextmanager
+def serving(workers: int) -> Iterator[tuple[int, int, float]]:
+    """The port, the server's process id, and the seconds until it answered."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
+               "--log-level", "warning", "service:create_app()"]  # fmt: skip
+    more = {"PORT": str(port), "WORKERS": str(workers), "ACCESS_LOG": "off"}
+    # As an installed package has it: compiled once, by the first of the starts.
+    environment = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"} | more
+    began = time.perf_counter()
+    with subprocess.Popen(command, cwd=ROOT, env=environment) as server:
+        try:
+            while True:
+                try:
+                    get(port, "/readyz")
+                    break
+                except OSError:
+                    time.sleep(0.002)
+            yield port, server.pid, time.perf_counter() - began
+        finally:
+            server.terminate()
+
+
+def ask(port: int, until: float, answered: list[int]) -> None:
+    connection = HTTPConnection("127.0.0.1", port, timeout=30)
+    count = 0
+    while time.perf_counter() < until:
+        connection.request("POST", "/v1/pieces", DEMO, {"Content-Type": "application/json"})
+        with connection.getresponse() as response:
+            response.read()
+            if response.status == 200:
+                count += 1
+    answered.append(count)
+
+
+def main(seconds: float) -> None:
+    walls, cpus = [], []
+    for _ in range(STARTS):
+        with serving(2) as (_, server, took):
+            walls.append(took)
+            cpus.append(cpu(server))
+    print(f"start: median {statistics.median(walls):.2f} s, least {min(walls):.2f} s;"
+          f" CPU of the first process {min(cpus):.2f} s at least")  # fmt: skip
+    print("load while measured:", *(f"{value:.1f}" for value in os.getloadavg()))
+    for workers in (1, 2):
+        with serving(workers) as (port, server, _):
+            answered: list[int] = []
+            before = sum(map(cpu, workers_of(server)))
+            until = time.perf_counter() + seconds
+            asking = [
+                threading.Thread(target=ask, args=(port, until, answered))
+                for _ in range(2 * workers)
+            ]
+            for thread in asking:
+                thread.start()
+            for thread in asking:
+                thread.join()
+            spent = sum(map(cpu, workers_of(server))) - before
+            total = sum(answered)
+            print(f"{workers} workers: {total / seconds:,.0f} answers a second,"
+                  f" {total / spent:,.0f} a second of their CPU time")  # fmt: skip
+            for kind in ("resident", "proportional"):
+                sizes = re.findall(rf'memory_bytes{{kind="{kind}".*}} (\S+)', get(port, "/metrics"))
+                told = ", ".join(f"{float(size) / 2**20:.0f}" for size in sizes)
+                print(f"  {kind} memory, MiB a worker: {told}")
+
+
+if __name__ == "__main__":
+    main(float(sys.argv[1]) if len(sys.argv) > 1 else 8)

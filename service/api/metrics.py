@@ -1,0 +1,156 @@
+"""What whoever runs the service can watch: Prometheus metrics, summed over one server's workers.
+
+Series are by route template, known method, status and process id: nothing that a caller sends
+becomes a label, so that no caller can make them many and no question can be read from them.
+
+Where ``PROMETHEUS_MULTIPROC_DIR`` names a folder before this is imported, every worker counts in
+files there and any of them can tell of all; deploy/gunicorn.conf.py sees to that.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable, Iterator, Mapping
+from functools import partial
+from pathlib import Path
+
+from flask import Response, g, request
+from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram
+from prometheus_client.core import GaugeMetricFamily
+from prometheus_client.exposition import choose_encoder
+from prometheus_client.metrics_core import Metric
+from prometheus_client.multiprocess import MultiProcessCollector
+
+from .. import __version__
+
+_OWN = CollectorRegistry()
+_METHODS = frozenset({"GET", "HEAD", "OPTIONS", "POST", "QUERY"})
+# From half a millisecond, which most answers take, to what nginx waits for at most.
+_BOUNDS = (0.0005, 0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10, 30)
+
+REQUESTS = Counter(
+    "sizing_requests", "Requests answered", ["method", "route", "status"], registry=_OWN
+)
+SECONDS = Histogram(
+    "sizing_request_seconds",
+    "Seconds from a request's headers to the end of its answer, in the worker",
+    ["method", "route"], buckets=_BOUNDS, registry=_OWN,
+)  # fmt: skip
+LINES = Counter("sizing_batch_lines", "Lines of batches answered", ["status"], registry=_OWN)
+LOOKS = Counter(
+    "sizing_kept_answers", "Looks into the workers' own store of answers", ["found"], registry=_OWN
+)
+HELD = Gauge(
+    "sizing_kept_answers_bytes", "Bytes that the workers' stores of answers hold together",
+    registry=_OWN, multiprocess_mode="livesum",
+)  # fmt: skip
+
+_Series = tuple[Callable[[], None], Callable[[float], None]]
+_series: dict[tuple[str, str, int], _Series] = {}
+_lines: dict[int, Callable[[], None]] = {}
+# What the store of answers tells of itself, if there is one, and what it told last.
+_store: list[Callable[[], Mapping[str, int]]] = []
+_told = {"hits": 0, "misses": 0, "bytes": 0}
+
+
+def watch(stats: Callable[[], Mapping[str, int]]) -> None:
+    """Count what a store of answers tells of itself: ``hits`` and ``misses`` from its start on, and
+    ``bytes`` that it holds now."""
+    _store[:] = [stats]
+    _told.update(hits=0, misses=0, bytes=0)
+
+
+def count(response: Response) -> Response:
+    """Count the request that this answers; a streamed answer, when it has been sent."""
+    rule = request.url_rule
+    method = request.method if request.method in _METHODS else "other"
+    key = (method, rule.rule if rule else "none", response.status_code)
+    if response.is_streamed:
+        response.call_on_close(partial(counted, *key, g.started))
+    else:
+        counted(*key, g.started)
+    return response
+
+
+def counted(method: str, route: str, status: int, started: float) -> None:
+    """Count a request of a known method and route, begun at that reading of ``perf_counter``."""
+    key = (method, route, status)
+    series = _series.get(key)
+    if series is None:
+        series = _series[key] = (
+            REQUESTS.labels(method, route, status).inc, SECONDS.labels(method, route).observe,
+        )  # fmt: skip
+    add, observe = series
+    add()
+    observe(time.perf_counter() - started)
+    if _store:
+        _look()
+
+
+def _look() -> None:
+    now = _store[0]()
+    for name, found in (("hits", "yes"), ("misses", "no")):
+        if more := now[name] - _told[name]:
+            LOOKS.labels(found).inc(more)
+            _told[name] = now[name]
+    if now["bytes"] != _told["bytes"]:
+        HELD.set(now["bytes"])
+        _told["bytes"] = now["bytes"]
+
+
+def line(status: int) -> None:
+    """Count a line of a batch."""
+    add = _lines.get(status)
+    if add is None:
+        add = _lines[status] = LINES.labels(status).inc
+    add()
+
+
+class _Scraped:
+    """What is looked up when it is asked for."""
+
+    def collect(self) -> Iterator[Metric]:
+        build = GaugeMetricFamily("sizing_build", "The version that serves", labels=["version"])
+        build.add_metric([__version__], 1)
+        yield build
+        told = "Bytes of memory of a worker, by kind: resident, and its proportional share"
+        memory = GaugeMetricFamily("sizing_worker_memory_bytes", told, labels=["pid", "kind"])
+        for pid in workers():
+            for kind, size in memory_of(pid).items():
+                memory.add_metric([str(pid), kind], size)
+        yield memory
+
+
+def workers() -> list[int]:
+    """Process ids of the workers of this server; where there is but one process, that one."""
+    here, parent = os.getpid(), os.getppid()
+    try:
+        text = Path(f"/proc/{parent}/task/{parent}/children").read_text(encoding="ascii")
+    except OSError:
+        return [here]
+    # A parent that is no gunicorn may have other children.
+    return sorted(map(int, text.split())) if "PROMETHEUS_MULTIPROC_DIR" in os.environ else [here]
+
+
+def memory_of(pid: int) -> dict[str, int]:
+    """Resident and proportional set size in bytes, as Linux tells them; nothing elsewhere."""
+    try:
+        text = Path(f"/proc/{pid}/smaps_rollup").read_text(encoding="ascii")
+    except OSError:
+        return {}
+    lines = dict(row.split(":", 1) for row in text.splitlines()[1:])
+    kinds = {"resident": "Rss", "proportional": "Pss"}
+    return {kind: int(lines[name].split()[0]) * 1024 for kind, name in kinds.items()}
+
+
+def exposed(accept: str | None) -> tuple[bytes, str]:
+    """All metrics as text, and its media type: Prometheus' own, or OpenMetrics where asked for."""
+    registry = CollectorRegistry()
+    if "PROMETHEUS_MULTIPROC_DIR" in os.environ:
+        MultiProcessCollector(registry)  # type: ignore[no-untyped-call]
+    else:
+        registry.register(_OWN)
+    registry.register(_Scraped())
+    write, media_type = choose_encoder(accept or "")
+    return write(registry), media_type

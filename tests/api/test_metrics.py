@@ -1,0 +1,158 @@
+"""What /metrics tells, read by Prometheus' own parser, and who is told to go elsewhere."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from mmap import mmap
+from pathlib import Path
+
+import pytest
+import requests
+from flask.testing import FlaskClient
+from prometheus_client.openmetrics.parser import text_string_to_metric_families as open_families
+from prometheus_client.parser import text_string_to_metric_families as families
+
+from service import __version__
+from service.api import health, metrics
+from tests.conftest import ROOT, serving
+
+Samples = dict[tuple[str, frozenset[tuple[str, str]]], float]
+
+
+def samples(text: str) -> Samples:
+    return {
+        (s.name, frozenset(s.labels.items())): s.value
+        for family in families(text)
+        for s in family.samples
+    }
+
+
+def key(name: str, **labels: str) -> tuple[str, frozenset[tuple[str, str]]]:
+    return name, frozenset(labels.items())
+
+
+@pytest.fixture(scope="module")
+def two_workers() -> Iterator[str]:
+    with serving() as base:
+        yield base
+
+
+def test_counts_are_those_of_all_workers_whichever_is_asked(two_workers: str) -> None:
+    asked = 40
+    for _ in range(asked):  # each over a connection of its own: either worker may take it
+        requests.get(f"{two_workers}/v1/shaping?from=38&to=20&rows=40", timeout=10)
+    requests.get(f"{two_workers}/v1/shaping?from=word", timeout=10)
+    lines = b'{"id": 1, "operation": "shaping", "body": {"from": 8, "to": 2, "rows": 3}}\n{}\n'
+    kind = {"Content-Type": "application/x-ndjson"}
+    requests.post(f"{two_workers}/v1/batch", lines, headers=kind, timeout=10)
+    good = key("sizing_requests_total", method="GET", route="/v1/shaping", status="200")
+    for _ in range(6):
+        answer = requests.get(f"{two_workers}/metrics", timeout=10)
+        assert answer.headers["Cache-Control"] == "no-store"
+        told = samples(answer.text)
+        assert told[good] == asked
+        bad = key("sizing_requests_total", method="GET", route="/v1/shaping", status="422")
+        assert told[bad] == 1
+        timed = key("sizing_request_seconds_count", method="GET", route="/v1/shaping")
+        assert told[timed] == asked + 1
+        for status in ("200", "422"):
+            assert told[key("sizing_batch_lines_total", status=status)] == 1
+    memory = {dict(k)["pid"]: v for (name, k), v in told.items() if "memory" in name}
+    assert len(memory) == 2
+    assert all(5e6 < size < 1e9 for size in memory.values())
+    assert told[key("sizing_build", version=__version__)] == 1
+
+
+def test_no_caller_makes_a_series_and_none_is_told_of(client: FlaskClient) -> None:
+    for name in ("secret-1", "secret-2"):
+        client.get(f"/{name}")
+        client.get(f"/v1/templates/{name}")
+        client.open("/v1/shaping", method=name.upper())
+        client.get(f"/v1/shaping?{name}=1", headers={"X-Request-Id": name, "Origin": name})
+    answer = client.get("/metrics")
+    assert "secret" not in answer.text.lower()
+    told = samples(answer.text)
+    one = key("sizing_requests_total", method="GET", route="/v1/templates/<name>", status="404")
+    assert told[one] >= 2
+    assert told[key("sizing_requests_total", method="other", route="none", status="405")] >= 2
+
+
+def test_openmetrics_is_told_to_who_asks_for_it(client: FlaskClient) -> None:
+    client.get("/livez")
+    kind = "application/openmetrics-text; version=1.0.0"
+    answer = client.get("/metrics", headers={"Accept": kind})
+    assert answer.mimetype == "application/openmetrics-text"
+    assert {f.name for f in open_families(answer.text)} >= {"sizing_requests", "sizing_build"}
+    assert client.get("/metrics", headers={"Accept": "text/plain"}).mimetype == "text/plain"
+
+
+def test_a_store_of_answers_is_counted(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def kept() -> dict[str, float]:
+        told = samples(client.get("/metrics").text)
+        return {f: told.get(key("sizing_kept_answers_total", found=f), 0) for f in ("yes", "no")}
+
+    before, stats = kept(), {"hits": 3, "misses": 1, "bytes": 900}
+    monkeypatch.setattr(metrics, "_store", [])
+    metrics.watch(lambda: stats)
+    client.get("/livez")
+    stats["hits"] = 5
+    client.get("/livez")
+    assert samples(client.get("/metrics").text)[key("sizing_kept_answers_bytes")] == 900
+    assert {f: count - before[f] for f, count in kept().items()} == {"yes": 5, "no": 1}
+
+
+def test_a_server_that_drains_is_not_ready_but_alive(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(health, "_leaving", mmap(-1, 1))
+    assert client.get("/readyz").status_code == 200
+    health.drain()
+    refused = client.get("/readyz")
+    assert (refused.status_code, refused.mimetype) == (503, "application/problem+json")
+    assert client.get("/livez").status_code == 200
+
+
+def test_sigterm_leaves_time_to_go_elsewhere(tmp_path: Path) -> None:
+    at = tmp_path / "metrics"
+    at.mkdir()
+    with (
+        serving(DRAIN_SECONDS="1", METRICS_DIR=str(at), ACCESS_LOG="off") as base,
+    ):
+        server = int(next(at.iterdir()).name.rsplit("-", 1)[1])
+        os.kill(server, signal.SIGTERM)
+        time.sleep(0.2)
+        for _ in range(6):  # whichever worker
+            assert requests.get(f"{base}/readyz", timeout=2).status_code == 503
+            question = f"{base}/v1/shaping?from=38&to=20&rows=40"
+            assert requests.get(question, timeout=2).status_code == 200
+        began = time.monotonic()
+        while time.monotonic() - began < 5:
+            try:
+                requests.get(f"{base}/livez", timeout=2)
+            except requests.ConnectionError:
+                break
+            time.sleep(0.05)
+        else:
+            pytest.fail("it did not stop")
+        for _ in range(100):
+            if not any(at.iterdir()):
+                break
+            time.sleep(0.05)
+        assert not any(at.iterdir())  # the folder of counts goes with the server
+
+
+def test_counting_reads_no_file_and_needs_no_gunicorn() -> None:
+    script = (
+        "from service import create_app; c = create_app().test_client();"
+        "assert c.get('/livez').status_code == 200; t = c.get('/metrics').text;"
+        "assert 'route=\"/livez\"' in t and t.count('kind=\"resident\"') == 1"
+    )
+    environment = {k: v for k, v in os.environ.items() if k != "PROMETHEUS_MULTIPROC_DIR"}
+    subprocess.run([sys.executable, "-c", script], cwd=ROOT, env=environment, check=True)

@@ -1,0 +1,207 @@
+"""What describes the deployment, held against the published schemas and the rules of each tool."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+
+from service import __version__
+from service.api.path_documents import ROOT
+
+DEPLOY = ROOT / "deploy"
+MANIFESTS = sorted((DEPLOY / "kubernetes").glob("*.yaml"))
+CONTAINERFILE = (DEPLOY / "Containerfile").read_text(encoding="utf-8")
+BIN = Path(sys.executable).parent
+
+
+def run(*command: str | Path) -> str:
+    done = subprocess.run([*map(str, command)], cwd=ROOT, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout + done.stderr
+    return done.stdout
+
+
+def test_the_container_file_passes_the_linter() -> None:
+    run(BIN / "hadolint", "--failure-threshold", "style", DEPLOY / "Containerfile")
+    last = CONTAINERFILE.rsplit("FROM", 1)[1]
+    assert re.search(r"^USER [1-9][0-9]*:[1-9][0-9]*$", last, re.M)
+    assert "--require-hashes" in CONTAINERFILE
+    assert not re.search(r":latest|^ADD ", CONTAINERFILE, re.M)
+
+
+def test_the_container_file_copies_what_there_is_and_its_ignore_file_lets_it_through() -> None:
+    copied = re.findall(r"^COPY (?!--from)(.+) \S+$", CONTAINERFILE, re.M)
+    files = {name for names in copied for name in names.split()}
+    assert all((ROOT / name).exists() for name in files)
+    ignored = (DEPLOY / "Containerfile.dockerignore").read_text(encoding="utf-8").splitlines()
+    assert {line[1:] for line in ignored if line.startswith("!")} == files
+
+
+def test_the_compose_file_is_by_the_compose_specification() -> None:
+    run(BIN / "check-jsonschema", "--builtin-schema", "vendor.compose-spec",
+        DEPLOY / "compose.yaml")  # fmt: skip
+    services = yaml.safe_load((DEPLOY / "compose.yaml").read_text(encoding="utf-8"))["services"]
+    for service in services.values():
+        assert service["read_only"]
+        assert service["cap_drop"] == ["ALL"]
+        assert "no-new-privileges:true" in service["security_opt"]
+        assert "privileged" not in service
+        assert ":latest" not in service["image"]
+        assert ":" in service["image"].rsplit("/", 1)[-1]
+    assert {s["image"] for s in services.values()} >= {f"crochet-sizing:{__version__}"}
+
+
+def test_the_manifests_are_by_the_schemas_of_kubernetes() -> None:
+    run(BIN / "kubernetes-validate", "--strict", *MANIFESTS)
+    # The schemas do refuse: a field that there is not, and one of another type.
+    spoiled = (DEPLOY / "kubernetes" / "service.yaml").read_text(encoding="utf-8")
+    for bad in (spoiled.replace("selector:", "selectors:"), spoiled.replace("port: 80", "port: x")):
+        assert bad != spoiled
+        done = subprocess.run(
+            [BIN / "kubernetes-validate", "--strict", "/dev/stdin"], input=bad, text=True,
+            capture_output=True, cwd=ROOT,
+        )  # fmt: skip
+        assert done.returncode != 0
+
+
+def pod() -> Any:
+    text = (DEPLOY / "kubernetes" / "deployment.yaml").read_text(encoding="utf-8")
+    return yaml.safe_load(text)["spec"]["template"]["spec"]
+
+
+def test_the_pod_keeps_the_restricted_profile() -> None:
+    # Kubernetes, Pod Security Standards, profile "restricted".
+    spec = pod()
+    assert not {"hostNetwork", "hostPID", "hostIPC"} & set(spec)
+    assert spec["securityContext"]["runAsNonRoot"] is True
+    assert spec["securityContext"]["runAsUser"] > 0
+    assert spec["securityContext"]["seccompProfile"] == {"type": "RuntimeDefault"}
+    assert all(set(volume) == {"name", "emptyDir"} for volume in spec["volumes"])
+    assert spec["automountServiceAccountToken"] is False
+    for container in spec["initContainers"] + spec["containers"]:
+        asked = container["securityContext"]
+        assert asked["allowPrivilegeEscalation"] is False
+        assert asked["readOnlyRootFilesystem"] is True
+        assert asked["capabilities"] == {"drop": ["ALL"]}
+        assert "privileged" not in asked
+        assert all("hostPort" not in port for port in container.get("ports", ()))
+        assert {"cpu", "memory"} <= set(container["resources"]["requests"])
+        assert "memory" in container["resources"]["limits"]
+
+
+def test_the_pod_is_left_time_to_stop() -> None:
+    spec = pod()
+    server, proxy = spec["containers"]
+    drains = next(int(e["value"]) for e in server["env"] if e["name"] == "DRAIN_SECONDS")
+    configuration = (DEPLOY / "gunicorn.conf.py").read_text(encoding="utf-8")
+    (graceful,) = re.findall(r"^graceful_timeout = (\d+)", configuration, re.M)
+    assert proxy["lifecycle"]["preStop"]["sleep"]["seconds"] < drains
+    assert drains + int(graceful) < spec["terminationGracePeriodSeconds"]
+
+
+def test_what_refers_to_one_another_does() -> None:
+    made = [yaml.safe_load(path.read_text(encoding="utf-8")) for path in MANIFESTS]
+    kinds = {m["kind"]: m for m in made}
+    labels = kinds["Deployment"]["spec"]["template"]["metadata"]["labels"]
+    for selector in (
+        kinds["Deployment"]["spec"]["selector"]["matchLabels"],
+        kinds["Service"]["spec"]["selector"],
+        kinds["PodDisruptionBudget"]["spec"]["selector"]["matchLabels"],
+        kinds["NetworkPolicy"]["spec"]["podSelector"]["matchLabels"],
+    ):  # fmt: skip
+        assert selector.items() <= labels.items()
+    scaled = kinds["HorizontalPodAutoscaler"]["spec"]
+    assert scaled["scaleTargetRef"]["name"] == kinds["Deployment"]["metadata"]["name"]
+    assert scaled["metrics"][0]["containerResource"]["container"] == "server"
+    # A budget of one lost pod stops nothing only where there are two.
+    assert scaled["minReplicas"] >= 2
+    ports = {p["name"] for c in pod()["containers"] for p in c["ports"]}
+    told = {p["targetPort"] for p in kinds["Service"]["spec"]["ports"]}
+    told |= {p["port"] for rule in kinds["NetworkPolicy"]["spec"]["ingress"] for p in rule["ports"]}
+    assert told <= ports
+
+
+def test_the_configurations_that_compose_and_kubernetes_ask_for_can_be_made() -> None:
+    services = yaml.safe_load((DEPLOY / "compose.yaml").read_text(encoding="utf-8"))["services"]
+    composed = {**services["configuration"]["environment"], "SIZING_ORIGINS": ""}
+    podded = {e["name"]: e["value"] for e in pod()["initContainers"][0]["env"]}
+    for settings in (composed, podded):
+        made = subprocess.run(
+            [sys.executable, DEPLOY / "nginx_conf.py"], env={**os.environ, **settings}, check=True,
+            capture_output=True, text=True,
+        ).stdout  # fmt: skip
+        for upstream in settings["UPSTREAMS"].split(","):
+            assert f"server {upstream} " in made
+
+
+@pytest.fixture
+def unit(tmp_path: Path) -> Path:
+    """The unit with the paths of this clone, so that what it starts is there."""
+    text = (DEPLOY / "crochet-sizing.service").read_text(encoding="utf-8")
+    made = tmp_path / "crochet-sizing.service"
+    text = text.replace("/opt/crochet-sizing/.venv/bin/python", sys.executable)
+    made.write_text(text.replace("/opt/crochet-sizing", str(ROOT)))
+    assert shutil.which("systemd-analyze"), "these tests need systemd: apt-get install systemd"
+    return made
+
+
+def test_the_unit_is_one_and_exposes_little(unit: Path) -> None:
+    run("systemd-analyze", "verify", "--man=no", unit)
+    # 0 is none, 10 all; systemd calls up to 2 "safe". The threshold is in tenths.
+    run("systemd-analyze", "security", "--offline=yes", "--no-pager", "--threshold=5", unit)
+
+
+# Run inside: there is no network, so gunicorn listens on a socket, and nothing else to write to.
+_SERVES = """
+import http.client, os, socket, subprocess, sys, time
+assert os.getuid() == 65532
+for place in ("/", "."):
+    try:
+        open(os.path.join(place, "written"), "w")
+        sys.exit("it could be written")
+    except OSError:
+        pass
+os.environ["BIND"] = "unix:/dev/shm/socket"
+server = subprocess.Popen([sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
+                           "service:create_app()"])
+for path in ("/readyz", "/v1/shaping?from=38&to=20&rows=40", "/metrics"):
+    connection = http.client.HTTPConnection("kit", timeout=10)
+    connection.sock = socket.socket(socket.AF_UNIX)
+    for _ in range(200):
+        try:
+            connection.sock.connect("/dev/shm/socket")
+            break
+        except OSError:
+            time.sleep(0.05)
+    connection.request("GET", path)
+    print(connection.getresponse().status)
+server.terminate()
+sys.exit(server.wait(10))
+"""
+
+
+def test_it_serves_from_a_root_that_cannot_be_written_with_no_privileges() -> None:
+    """As the container has it: all is read-only but shared memory, the user owns nothing to write
+    to and may not become another, and there is no network."""
+    script = f"""
+        set -e
+        mount -o remount,ro,bind /
+        mount --bind {ROOT} {ROOT} && mount -o remount,ro,bind {ROOT}
+        mount -t tmpfs none /dev/shm
+        cd {ROOT}
+        exec unshare --user --map-user=65532 --map-group=65532 \\
+            setpriv --no-new-privs "$0" -c "$1"
+    """
+    apart = ["unshare", "--mount", "--net", "--ipc"] + ["--map-root-user"] * (os.getuid() != 0)
+    done = subprocess.run(
+        [*apart, "sh", "-c", script, sys.executable, _SERVES], capture_output=True, text=True
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert re.findall(r"^\d+$", done.stdout, re.M) == ["200"] * 3

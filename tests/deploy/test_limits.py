@@ -1,0 +1,180 @@
+"""nginx before two servers: what one client may ask, and that the loss of one is not seen."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+import requests
+
+from service.api.path_documents import ROOT
+from service.client import new_session
+from tests.deploy.test_proxy import PAGE, check, free_port, start_nginx, wait_for
+
+RATE, BURST, BATCH_RATE, BATCH_BURST = 5, 12, 1, 2
+LINE = b'{"id": 1, "operation": "shaping", "body": {"from": 8, "to": 2, "rows": 3}}\n'
+
+
+@dataclass
+class Stand:
+    """nginx, and the servers behind it."""
+
+    base: str
+    operations: str
+    servers: list[subprocess.Popen[bytes]]
+
+
+@contextmanager
+def two_servers(**limits: str) -> Iterator[Stand]:
+    command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
+               "--log-level", "critical", "service:create_app()"]  # fmt: skip
+    with tempfile.TemporaryDirectory() as name, ExitStack() as stack:
+        folder = Path(name)
+        sockets = [f"unix:{folder}/{n}" for n in (1, 2)]
+        settings = {**os.environ, "WORKERS": "1", "ACCESS_LOG": "off", "SIZING_ORIGINS": PAGE}
+        servers = [
+            subprocess.Popen(
+                command, cwd=ROOT, env={**settings, "BIND": at}, start_new_session=True
+            )
+            for at in sockets
+        ]
+        stack.callback(lambda: [server.wait() for server in servers])
+        stack.callback(lambda: [server.terminate() for server in servers])
+        for at in sockets:
+            while not Path(at.removeprefix("unix:")).exists():
+                time.sleep(0.02)
+        operations = f"127.0.0.1:{free_port()}"
+        front, base = start_nginx(folder, ",".join(sockets), OPERATIONS=operations, **limits)
+        stack.callback(front.wait)
+        stack.callback(front.terminate)
+        wait_for(base)
+        yield Stand(base, f"http://{operations}", servers)
+
+
+@pytest.fixture(scope="module")
+def limited() -> Iterator[Stand]:
+    limits = {"RATE": RATE, "BURST": BURST, "BATCH_RATE": BATCH_RATE, "BATCH_BURST": BATCH_BURST}
+    with two_servers(**{name: str(value) for name, value in limits.items()},
+                     TRUSTED="127.0.0.0/8") as stand:  # fmt: skip
+        yield stand
+
+
+def asking(client: str) -> requests.Session:
+    """A session of one client, as a load balancer tells of it."""
+    session = requests.Session()
+    session.headers.update({"X-Forwarded-For": client, "Origin": PAGE})
+    return session
+
+
+def test_who_asks_more_than_the_limit_is_told_when_to_ask_again(limited: Stand) -> None:
+    session, address = asking("192.0.2.1"), f"{limited.base}/v1/shaping?from=38&to=20&rows=40"
+    began, answers = time.monotonic(), []
+    for _ in range(2 * BURST):
+        answers.append(session.get(address, timeout=10))
+    let_in = sum(answer.status_code == 200 for answer in answers)
+    # One at once, the burst on top of it, and what the rate has added meanwhile.
+    assert 1 + BURST <= let_in <= 2 + BURST + RATE * (time.monotonic() - began)
+    refused = next(answer for answer in answers if answer.status_code != 200)
+    check("too-many-requests", refused.status_code, refused.headers, refused.content)
+    assert refused.headers["Retry-After"] == "1"
+    assert refused.headers["RateLimit"] == '"requests";r=0;t=1'
+    assert refused.headers["RateLimit-Policy"] == f'"requests";q={RATE};w=1'
+    assert answers[0].headers["RateLimit-Policy"] == f'"requests";q={RATE};w=1'
+    assert {"RateLimit", "RateLimit-Policy", "Retry-After"} <= set(
+        refused.headers["Access-Control-Expose-Headers"].split(", ")
+    )
+    # Health is not counted, and nobody else is held up.
+    assert session.get(f"{limited.base}/readyz", timeout=10).status_code == 200
+    assert asking("192.0.2.2").get(address, timeout=10).status_code == 200
+
+
+def test_batches_have_a_limit_of_their_own(limited: Stand) -> None:
+    session = asking("192.0.2.3")
+    session.headers["Content-Type"] = "application/x-ndjson"
+    statuses = Counter(
+        session.post(f"{limited.base}/v1/batch", LINE, timeout=10).status_code
+        for _ in range(BATCH_BURST + 4)
+    )
+    assert set(statuses) == {200, 429}
+    assert 1 + BATCH_BURST <= statuses[200] <= 3 + BATCH_BURST
+    refused = session.post(f"{limited.base}/v1/batch", LINE, timeout=10)
+    check("too-many-requests", refused.status_code, refused.headers, refused.content)
+    assert refused.headers["RateLimit"] == '"batches";r=0;t=1'
+    alone = session.get(f"{limited.base}/v1/templates/panel", timeout=10)
+    assert alone.status_code == 200
+
+
+def test_a_client_that_keeps_the_rule_gets_every_answer(limited: Stand) -> None:
+    # The rule of the documents: after 429 or 503 wait as Retry-After says, and ask again.
+    with new_session() as session:
+        session.headers["X-Forwarded-For"] = "192.0.2.4"
+        address = f"{limited.base}/v1/shaping?from=37&to=20&rows=40"
+        got = [session.get(address, timeout=10).status_code for _ in range(BURST + 5)]
+    assert got == [200] * (BURST + 5)
+
+
+def test_counts_are_not_for_the_public(limited: Stand) -> None:
+    session = asking("192.0.2.5")
+    for path in ("metrics", "metrics/", "%6detrics", "metrics?x=1", "v1/../metrics"):
+        request = requests.Request("GET", f"{limited.base}/livez").prepare()
+        request.url = f"{limited.base}/{path}"
+        assert session.send(request, timeout=10).status_code == 404
+    for number in (1, 2):
+        told = requests.get(f"{limited.operations}/metrics/{number}", timeout=10)
+        assert told.status_code == 200
+        assert "sizing_build" in told.text
+    assert requests.get(f"{limited.operations}/livez", timeout=10).status_code == 404
+
+
+@pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGTERM])
+def test_a_server_that_goes_while_it_is_asked_is_not_missed(how: signal.Signals) -> None:
+    with two_servers(RATE="10000", BURST="10000") as stand:
+        seen: Counter[int] = Counter()
+        wrong: list[str] = []
+        done = threading.Event()
+
+        def ask(start: int) -> None:
+            with requests.Session() as session:
+                rows = start
+                while not done.is_set():
+                    rows = rows + 2 if rows < 8000 else start
+                    body = {"from": 38, "to": 20, "rows": rows}
+                    for method in ("POST", "QUERY", "GET"):
+                        asked = {"params": body} if method == "GET" else {"json": body}
+                        answer = session.request(
+                            method, f"{stand.base}/v1/shaping", timeout=10, **asked
+                        )
+                        seen[answer.status_code] += 1
+                        if answer.status_code != 200 or answer.json()["rows"] != rows:
+                            wrong.append(f"{method} {rows}: {answer.status_code} {answer.text}")
+
+        threads = [threading.Thread(target=ask, args=(40 + n,)) for n in (0, 1)]
+        for thread in threads:
+            thread.start()
+        time.sleep(0.4)
+        before = seen[200]
+        for number in (1, 2):  # both have their share
+            told = requests.get(f"{stand.operations}/metrics/{number}", timeout=10).text
+            assert 'route="/v1/shaping",status="200"' in told
+        if how == signal.SIGKILL:
+            os.killpg(stand.servers[0].pid, how)  # its worker too
+        else:
+            stand.servers[0].send_signal(how)
+        time.sleep(0.6)
+        between = seen[200]
+        done.set()
+        for thread in threads:
+            thread.join()
+        assert wrong == []
+        assert 0 < before < between
