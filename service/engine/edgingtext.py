@@ -13,11 +13,12 @@ _INTO = {"foundation": "ch", "last-row": "st", "row-ends": "row end"}
 
 
 def edging_steps(
-    edging: Edging, terms: Terms, rows: int, open_at_top: Loop | None
+    edging: Edging, terms: Terms, rows: int, open_at_top: Loop | None, colour: str | None = None
 ) -> list[tuple[str, int]]:
     """Text and stitches of each round; ``rows`` are the piece's own.
 
-    An edging left open at the top for a loop is worked to and fro, a row and not a round.
+    An edging left open at the top for a loop is worked to and fro, a row and not a round; one in
+    another ``colour`` than the last row is joined anew.
     """
     stitch = STITCHES[edging.stitch]
     st = stitch.name(terms).short
@@ -34,8 +35,9 @@ def edging_steps(
         close, again = "", f"{begin}, turn"
     start = (
         "with the RS facing you, from the top of the left edge, where the last row ended"
-        if rows % 2
-        else "fasten off; with the RS facing you, join the yarn at the top of the left edge"
+        if rows % 2 and not colour
+        else "fasten off; with the RS facing you, join"
+        f" {colour or 'the yarn'} at the top of the left edge"
     )
     chains = f" and {edging.corner_chains} ch" if edging.corner_chains else ""
     steps = [(f"{what} 1: {start}, {begin} and work {'; '.join(parts)}{close}."

@@ -9,6 +9,7 @@ from typing import Annotated
 
 from .checkpoints import Checkpoint
 from .closuretext import loop_step, opened_rows
+from .colourtext import ColourWords, joining
 from .edgingtext import edging_steps
 from .pieces import Made
 from .rowlines import Fabric, Rows, stretch
@@ -34,8 +35,12 @@ class Instruction:
 def instructions(order: PieceOrder, made: Made) -> tuple[Instruction, ...]:
     """Every step from gauge to the last end woven in. Source: council-standards."""
     words = Words(order.gauge.kind, made.sized.turn, order.terms)
-    lines = [*_rows(order, made, words), *_making_up(order, made, words)]
+    colours = ColourWords(order.colours, made.sized.sections) if order.colours else None
+    lines = [*_rows(order, made, words), *_making_up(order, made, words, colours)]
     told = "\n".join(text for text, _ in lines)
+    looped = bool(made.buttonhole and made.buttonhole.loop)
+    if colours and (step := colours.step(bool(made.edging), looped)):
+        lines.insert(0, (step, 0))
     lines.insert(0, (_before_you_start(order, made, words, told), 0))
     return tuple(Instruction(i, text, stitches) for i, (text, stitches) in enumerate(lines, 1))
 
@@ -84,22 +89,33 @@ def _section(
         yield from stretch(clip(runs, row, last), row, fabric)
 
 
-def _making_up(order: PieceOrder, made: Made, words: Words) -> Iterator[Line]:
+def _making_up(
+    order: PieceOrder, made: Made, words: Words, colours: ColourWords | None
+) -> Iterator[Line]:
     sized, hole = made.sized, made.buttonhole
     stitches = sized.sections[-1].stitches_at_end if sized.sections else sized.foundation.stitches
     loop, at = (hole.loop, hole.loop_place) if hole else (None, None)
     if made.edging:
         bridged = loop if at and at.whole and at.edge == "last-row" else None
-        for text, stitches in edging_steps(made.edging, order.terms, sized.totals.rows, bridged):
+        anew = colours.edging if colours and colours.edging != colours.last else None
+        rows = sized.totals.rows
+        for text, stitches in edging_steps(made.edging, order.terms, rows, bridged, anew):
             yield text, stitches
     if loop and at:
-        yield loop_step(loop, at, made.edging, words), stitches
+        yield _loop(loop_step(loop, at, made.edging, words), made, colours), stitches
     yield "Fasten off and weave in the ends.", stitches
     gauge = order.gauge
     if gauge.blocked_width or gauge.blocked_height:
         finished = made.edging.finished if made.edging and made.edging.finished else sized.extent
         wide, high = (written(n, order.units) for n in (finished.width, finished.height))
         yield f"Block as the swatch was, to {wide} by {high}.", stitches
+
+
+def _loop(text: str, made: Made, colours: ColourWords | None) -> str:
+    edged = bool(made.edging)
+    if colours and colours.loop(edged) != (colours.edging if edged else colours.last):
+        return joining(text, colours.loop(edged))
+    return text
 
 
 def _before_you_start(order: PieceOrder, made: Made, words: Words, told: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from .colourtext import ColourWords
 from .instructions import Instruction, Line, going_on, legend, measured
 from .numerals import ordinal
 from .roundpieces import RoundMade
@@ -24,6 +25,9 @@ def round_instructions(order: PieceOrder, made: RoundMade) -> tuple[Instruction,
     writer = _Writer(order, template, made)
     lines = [*writer.rounds(), *writer.making_up()]
     told = "\n".join(text for text, _ in lines)
+    looped = bool(made.buttonhole and made.buttonhole.loop)
+    if writer.colours and (step := writer.colours.step(bool(made.edging), looped)):
+        lines.insert(0, (step, 0))
     lines.insert(0, (writer.before_you_start(told), 0))
     return tuple(Instruction(i, text, stitches) for i, (text, stitches) in enumerate(lines, 1))
 
@@ -35,6 +39,8 @@ class _Writer:
         self.join = STITCHES["slip-stitch"].name(order.terms).short
         self.joined = template.rounds == "joined"
         self.side = made.sized.start.side_stitches
+        told = order.colours
+        self.colours = ColourWords(told, made.sized.sections, "round") if told else None
 
     @property
     def closes(self) -> bool:
@@ -193,6 +199,11 @@ class _Writer:
             parts.append(f"over the next {plural(taken, 'st')}, round the end: {end}")
         return "; ".join(parts)
 
+    def _anew(self, colour: str, before: str) -> str:
+        if colour == before:
+            return ""
+        return f"fasten off, join {colour} with {self.join} in the last round, "
+
     def making_up(self) -> Iterator[Line]:
         made = self.made
         stitches = made.sized.counts[-1].last
@@ -206,13 +217,15 @@ class _Writer:
             return
         if made.edging:
             st = STITCHES[made.edging.stitch].name(self.order.terms).short
+            anew = self._anew(self.colours.edging, self.colours.last) if self.colours else ""
             for number, count in enumerate(made.edging.rounds, 1):
+                join = anew if number == 1 else ""
                 height = max(1, STITCHES[made.edging.stitch].turning_chain)
                 not_counted = " (does not count as a st)" if height > 1 else ""
                 yield (
                     (
-                        f"Edging round {number}: ch {height}{not_counted}, {st} in each st around;"
-                        f" {self.join} to first {st}. ({count} {st})"
+                        f"Edging round {number}: {join}ch {height}{not_counted}, {st} in each st"
+                        f" around; {self.join} to first {st}. ({count} {st})"
                     ),
                     count,
                 )
@@ -220,10 +233,14 @@ class _Writer:
             loop = made.buttonhole.loop
             cover = STITCHES["single-crochet"].name(self.order.terms).short
             over = plural(loop.spans, "st")
+            anew = ""
+            if colours := self.colours:
+                before = colours.edging if made.edging else colours.last
+                anew = self._anew(colours.loop(bool(made.edging)), before)
             text = (
-                f"Button loop: ch {loop.chain}, pass over {over} of the last round and {self.join}"
-                f" in the next; turn, work {loop.covering_stitches} {cover} into the loop,"
-                f" {self.join} where the ch began."
+                f"Button loop: {anew}ch {loop.chain}, pass over {over} of the last round and"
+                f" {self.join} in the next; turn, work {loop.covering_stitches} {cover} into"
+                f" the loop, {self.join} where the ch began."
             )
             yield text, stitches
         yield "Fasten off and weave in the ends.", stitches
