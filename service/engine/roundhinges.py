@@ -110,7 +110,7 @@ class _Rulers:
         self, plan: RoundPlan, index: int, path: tuple[str | int, ...], term: Term
     ) -> Counted | None:
         scale, name = self.scale, str(path[2])
-        if plan.shape == "disc":
+        if plan.shape == "disc" and (plan.to_diameter or plan.increases):
             flat = index == 0 and self.template.start.kind != "chain"
             return self._rows(lambda values: self._disc(plan, index, term, values), not flat)
         if plan.shape == "cone" and name == "height":

@@ -67,20 +67,29 @@ class Work:
         return len(self.sections) < whole
 
     def left(
-        self, asked: Asked, length: Fraction, back: Callable[[Fraction], Fraction] = Fraction
+        self,
+        asked: Asked,
+        length: Fraction,
+        back: Callable[[Fraction], Fraction] = Fraction,
+        scale: Scale | None = None,
     ) -> int:
         """Rounds in a length along the fabric; those there are where the section has ended."""
         if self.ended and self.hand:
             return self.hand.rounds
         ahead = self.ahead
-        return self.rows(asked, length - ahead, lambda more: back(more + ahead))
+        return self.rows(asked, length - ahead, lambda more: back(more + ahead), scale)
 
     def rows(
-        self, asked: Asked, length: Fraction, back: Callable[[Fraction], Fraction] = Fraction
+        self,
+        asked: Asked,
+        length: Fraction,
+        back: Callable[[Fraction], Fraction] = Fraction,
+        scale: Scale | None = None,
     ) -> int:
         """Rounds of a length along the fabric; ``back`` leads from there to what was asked."""
         along_fabric = replace(asked, size=length, back=back)
-        return count(along_fabric, self.h, self.scale.row_multiple, self.scale, "rows")
+        scale = scale or self.scale
+        return count(along_fabric, self.h, scale.row_multiple, scale, "rows")
 
     def begin(self, plan: StartPlan) -> None:
         if self.begun:

@@ -208,6 +208,33 @@ def test_a_cap_has_the_crown_and_depth_of_the_rule(inches: int, crown: float, de
     assert made.measurements["depth"].asked is None
 
 
+WIDE_DC = square(13, Fraction(15, 2), FOUR_INCHES, "double-crochet")
+WIDE_HDC = square(14, 10, TEN_CM, "half-double-crochet")
+
+
+@pytest.mark.parametrize(
+    ("gauge", "around", "stitches", "rounds"),
+    [
+        # By hand: around / stitch width, and around / 2 pi / row height, each to the nearest.
+        (WIDE_DC, 550, 70, 6),  # 550 / 7.815 = 70.4; 87.5 / 13.547 = 6.46
+        (WIDE_DC, 300, 38, 4),  # 300 / 7.815 = 38.4; 47.7 / 13.547 = 3.52
+        (WIDE_HDC, 429, 60, 7),  # 429 / 7.143 = 60.06; 68.3 / 10 = 6.83
+    ],
+)
+def test_a_cap_goes_round_the_head_to_the_nearest_stitch(
+    gauge: Gauge, around: int, stitches: int, rounds: int
+) -> None:
+    made = sized("cap", gauge, circumference=around)
+    crown = made.sections[0]
+    assert (crown.stitches_at_end, crown.rows) == (stitches, rounds)
+    assert made.measurements["circumference"].finished == stitches * gauge.stitch_width
+    # Up to the last round it lies as flat as a disc does.
+    flat = 2 * pi * float(gauge.row_height / gauge.stitch_width)
+    told = made.sections[0].row_counts
+    assert told
+    assert [*told[:-1]] == [int(i * flat + 0.5) for i in range(1, rounds)]
+
+
 @given(
     st.lists(
         st.tuples(st.floats(-30, 40), st.floats(1, 60),
