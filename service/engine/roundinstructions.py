@@ -56,9 +56,10 @@ class _Writer:
         if extent.height:
             size += f" by {written(extent.height, order.units)} high"
         gauge_word = "Gauge" if order.terms == "us" else "Tension"
+        blocked = " after blocking" if gauge.blocked_width or gauge.blocked_height else ""
         parts = [
-            f"{gauge_word}: {across:.3g} {words.st} and {up:.3g} rounds to {said}.",
-            f"Finished size {size}.",
+            f"{gauge_word}: {across:.3g} {words.st} and {up:.3g} rounds to {said}{blocked}.",
+            f"Finished size {size}{blocked}.",
             f"Terms are {order.terms.upper()}: {legend(self._used(), words, told)}.",
         ]
         if self.joined and words.turn.counts:
@@ -205,8 +206,15 @@ class _Writer:
         return f"fasten off, join {colour} with {self.join} in the last round, "
 
     def making_up(self) -> Iterator[Line]:
-        made = self.made
+        made, gauge = self.made, self.order.gauge
         stitches = made.sized.counts[-1].last
+        yield from self._finish(stitches)
+        if gauge.blocked_width or gauge.blocked_height:
+            wide = written(made.sized.extent.width, self.order.units)
+            yield f"Block as the swatch was, to {wide} at its widest.", stitches
+
+    def _finish(self, stitches: int) -> Iterator[Line]:
+        made = self.made
         if self.closes:
             last = plural(stitches, "st")
             text = (

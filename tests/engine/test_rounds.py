@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from fractions import Fraction
 from math import pi, sin, sqrt
 
@@ -258,6 +259,16 @@ def test_a_profile_is_as_long_as_its_line(segments: list[tuple[float, float, str
             points.append((at[0] + out * x, at[1] + up * y))
         at = points[-1]
     assert made.length == pytest.approx(LineString(points).length, rel=1e-4)
+
+
+def test_a_blocked_swatch_is_told_so_in_the_round() -> None:
+    # By hand: 16 sc to 10 cm, blocked to 10.5 cm, are 15.2 to 10 cm.
+    blocked = replace(square(16, 17), blocked_width=Fraction(105))
+    said = [i.text for i in sized("cup", blocked, diameter=80, height=100).instructions]
+    assert said[0].startswith("Gauge: 15.2 sc and 17 rounds to 10 cm after blocking. Finished size")
+    assert said[-1].startswith("Block as the swatch was, to 8")
+    plain = [i.text for i in sized("cup", diameter=80, height=100).instructions]
+    assert not any("lock" in text for text in plain)
 
 
 # --- the text, read back ------------------------------------------------------------------------
