@@ -122,8 +122,8 @@ class Plan:
             across, along = self.length(start["width"]), self.length(start["length"])
             if along <= across:
                 raise Refusal(f"/measurements/{start['length']}")
-            self.side = max(1, half_up((along - across) / self.w))
             rounds = self.count(start["width"], across / 2, tall=True)
+            self.side = max(1, half_up((along - 2 * rounds * self.h) / self.w))
             self.tell(start["length"], 2 * rounds * self.h + self.side * self.w)
             self.tell(start["width"], 2 * rounds * self.h)
             self.stitches = 2 * self.side

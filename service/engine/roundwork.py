@@ -134,7 +134,7 @@ class Work:
             self.report(width, across)
 
     def _side(self, plan: StartPlan) -> int:
-        """Stitches along a straight side: the length over the width."""
+        """Stitches along a straight side: the length over the width that its rounds come to."""
         length = self.asked_for(plan, "length", ("start",))
         width = self.asked_for(plan, "width", ("start",))
         assert length is not None
@@ -148,8 +148,8 @@ class Work:
                     {"minimum": length.limit(width.size + self.w, self.scale.units, up=True)},
                 )
             )
-        side = max(1, whole((length.size - width.size) / self.w))
         rounds = self.rows(width, width.size / 2, lambda half: 2 * half)
+        side = max(1, whole((length.size - 2 * rounds * self.h) / self.w))
         self.report(length, 2 * rounds * self.h + side * self.w)
         self.report(width, 2 * rounds * self.h)
         return side

@@ -30,7 +30,7 @@ from service.engine.roundplans import (
     StartPlan,
     check_round_template,
 )
-from service.engine.rounds import disc, flat_increases, flatness
+from service.engine.rounds import Start, disc, flat_increases, flatness
 from service.engine.roundwords import round_text, starts_together
 from service.engine.rowtext import Words
 from service.engine.sizing import PieceOrder
@@ -269,6 +269,26 @@ def test_a_blocked_swatch_is_told_so_in_the_round() -> None:
     assert said[-1].startswith("Block as the swatch was, to 8")
     plain = [i.text for i in sized("cup", diameter=80, height=100).instructions]
     assert not any("lock" in text for text in plain)
+
+
+@pytest.mark.parametrize(
+    ("length", "width", "side", "finished"),
+    [
+        # By hand, 6.25 mm a stitch and 100 / 19 mm a round: 60 mm are 11.4, so 11 rounds, 115.79 mm
+        # across; (200 - 115.79) / 6.25 = 13.47.
+        (200, 120, 13, "197.0"),
+        # 50 mm are 9.5, so 10 rounds, 105.26 mm; (122 - 105.26) / 6.25 = 2.68, where the 22 mm that
+        # it was to be longer are 3.52.
+        (122, 100, 3, "124.0"),
+    ],
+)
+def test_an_ovals_length_is_within_half_a_stitch_whatever_its_width_comes_to(
+    length: int, width: int, side: int, finished: str
+) -> None:
+    made = sized("oval", square(16, 19), length=length, width=width)
+    assert isinstance(made.start, Start)
+    assert made.start.side_stitches == side
+    assert f"{float(made.measurements['length'].finished):.1f}" == finished
 
 
 # --- the text, read back ------------------------------------------------------------------------

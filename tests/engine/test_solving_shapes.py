@@ -113,7 +113,7 @@ def wanted(kind: str, name: str, n: int, order: PieceOrder, made: Sized) -> floa
     if name in ("diameter", "foot") or (kind, name) == ("oval", "width"):
         return 2 * n * h
     if (kind, name) == ("oval", "length"):
-        return order.measurements["width"] + n * w
+        return 2 * first.rows * h + n * w
     if kind == "cap" and name == "depth":
         return (first.rows + n) * h
     if name in ("base_diameter", "mouth"):
