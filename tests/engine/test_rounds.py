@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 from fractions import Fraction
 from math import pi, sin, sqrt
+from typing import Literal
 
 import pytest
 from hypothesis import given, settings
@@ -289,6 +290,22 @@ def test_an_ovals_length_is_within_half_a_stitch_whatever_its_width_comes_to(
     assert isinstance(made.start, Start)
     assert made.start.side_stitches == side
     assert f"{float(made.measurements['length'].finished):.1f}" == finished
+
+
+@pytest.mark.parametrize("rounds", ["joined", "spiral"])
+def test_an_oval_increases_where_its_ends_are(rounds: Literal["joined", "spiral"]) -> None:
+    # By hand: with 13 stitches along each side and 5 more, round 1 makes its first stitch and its
+    # last two in one chain, and two in the other: stitches 15 and 16 are the far end, 30 and 31 the
+    # near one, with stitch 1.
+    made_up = {"in_the_round": InTheRound(rounds=rounds)}
+    asked = order("oval", square(16, 19), made_up, length=200, width=120)
+    said = [i.text for i in piece(asked).instructions]
+    (first,) = [text for text in said if "Round 1:" in text]
+    assert "2 sc in last ch, " in first
+    assert "2 sc in the ch where the round began" in first
+    (second,) = [text for text in said if "Round 2:" in text]
+    assert "sc in next 14 sts; over the next 2 sts, round the end" in second.lower()
+    assert second.count("over the next 2 sts, round the end: 2 sc in next st, 3 sc in next st") == 2
 
 
 # --- the text, read back ------------------------------------------------------------------------
