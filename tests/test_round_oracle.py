@@ -97,12 +97,14 @@ class Plan:
     def length(self, name: str) -> Fraction:
         return mm(self.order["measurements"][name])
 
-    def count(self, name: str, size: float | Fraction, tall: bool = False) -> int:
+    def count(
+        self, name: str, size: float | Fraction, tall: bool = False, rounding: str | None = None
+    ) -> int:
         unit = self.h if tall else self.w
         counted: float | Fraction = (
             size / unit if isinstance(size, Fraction) else size / float(unit)
         )
-        found = whole(counted, self.tall if tall else self.wide, self.rounding)
+        found = whole(counted, self.tall if tall else self.wide, rounding or self.rounding)
         if found is None:
             raise Refusal(f"/measurements/{name}")
         return found
@@ -120,8 +122,8 @@ class Plan:
             across, along = self.length(start["width"]), self.length(start["length"])
             if along <= across:
                 raise Refusal(f"/measurements/{start['length']}")
-            self.side = max(1, half_up((along - across) / self.w))
             rounds = self.count(start["width"], across / 2, tall=True)
+            self.side = max(1, half_up((along - 2 * rounds * self.h) / self.w))
             self.tell(start["length"], 2 * rounds * self.h + self.side * self.w)
             self.tell(start["width"], 2 * rounds * self.h)
             self.stitches = 2 * self.side
@@ -151,18 +153,26 @@ class Plan:
         return [half_up(self.stitches + i * step) for i in range(1, rounds + 1)]
 
     def disc(self, section: Json) -> tuple[list[int], Fraction]:
-        """Flat: a round's radius is a row more than the last's, so it has 2 pi h / w more."""
+        """Flat: a round's radius is a row more than the last's, so it has 2 pi h / w more.
+
+        A circumference is kept to the stitch: the last round takes what that leaves.
+        """
         name = section.get("to_diameter") or section["to_circumference"]
         size = self.length(name)
         at_end = size / 2 if "to_diameter" in section else float(size) / (2 * pi)
         grown = at_end - self.radius if self.radius else at_end
-        rounds = self.count(name, grown, tall=True)
-        more = section.get("increases", self.order.get("increases")) or (
-            2 * pi * float(self.h / self.w))  # fmt: skip
+        chosen = section.get("increases", self.order.get("increases"))
+        around = "to_circumference" in section and not chosen
+        rounds = self.count(name, grown, tall=True, rounding="nearest" if around else None)
+        end = self.count(name, size) if around else None
+        more = chosen or 2 * pi * float(self.h / self.w)
         made = [half_up(self.stitches + i * more) for i in range(1, rounds + 1)]
         if (self.wide.multiple, self.wide.plus) != (1, 0):
-            end = self.wide.nearest(Fraction(made[-1]), "nearest") or self.wide.fewest
+            end = end or self.wide.nearest(Fraction(made[-1]), "nearest") or self.wide.fewest
             made = self.straight(end, rounds)
+        elif end:
+            below = [self.stitches, *made][-2]
+            made = [*made[:-1], end] if end > below else self.straight(end, rounds)
         reached = 2 * (self.radius + rounds * float(self.h))
         self.tell(section.get("to_diameter"), reached)
         self.tell(section.get("to_circumference"), made[-1] * self.w)

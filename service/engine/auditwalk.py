@@ -150,9 +150,12 @@ class _Walk:
             code, field = "stitches-short", step.path
             text = (
                 f"{self.where(row)} is to go on to the last {step.n}, where"
-                f" {sts(made.left)} are left"
+                f" {sts(made.left)} {'is' if made.left == 1 else 'are'} left"
             )
             correction = Remedy(f"to the last {made.left} here", field, made.left)
+            if row > unit.first:  # those before it fit as they are written
+                rows = "rows" if self.flat else "rounds"
+                correction = Remedy(f"let the one before be the last of these {rows}", unit.path)
             amounts = (Amount(step.n, "stitches"), Amount(made.left, "stitches"))
         elif made.amiss == "no-space-here" and step:
             code, field = "no-space-here", step.path

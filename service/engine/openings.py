@@ -20,6 +20,8 @@ THICKNESS = Fraction(3)
 """Millimetres: taken where a button's thickness is not given. Source: common-practice."""
 STRETCH = Fraction(1, 2)
 """The most a worked opening is asked to give to a button. Source: common-practice."""
+LOOSE_PERCENT = 50
+"""Wider than this over a button's girth, a loop is told to be loose. Source: common-practice."""
 PI = Fraction(pi)
 
 
@@ -240,9 +242,9 @@ def buttonhole(
 
 
 def opening_cautions(hole: Buttonhole) -> tuple[Caution, ...]:
-    """An opening too small for its button, or a slit wider than it.
+    """An opening too small for its button, a slit wider than it, or a loop much wider.
 
-    Source: magazine-openings, geometry.
+    Source: magazine-openings, geometry, common-practice.
 
     >>> own = ClosureOrder("slit", skipped=5)
     >>> made = buttonhole(Button(Fraction(18)), Fraction(25, 4), Fraction(100, 19), own)
@@ -268,6 +270,17 @@ def opening_cautions(hole: Buttonhole) -> tuple[Caution, ...]:
                 " larger, or a finer gauge, holds better.",
                 ("button", "diameter"),
                 "magazine-openings",
+            ),
+        )
+    if hole.loop and hole.loop.ease_percent > LOOSE_PERCENT:
+        return (
+            Caution(
+                "loop-looser-than-button",
+                f"The loop opens {hole.loop.ease_percent:.0f} % wider than goes round the button,"
+                " which may slip out: bridge fewer stitches, chain fewer, or take a larger button"
+                " or a finer gauge.",
+                ("button", "diameter"),
+                "common-practice",
             ),
         )
     return ()

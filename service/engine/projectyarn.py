@@ -9,6 +9,7 @@ from typing import Annotated
 
 from .errors import Findings
 from .fitting import Fitted
+from .gauge import Gauge
 from .patterns import Piece
 from .projectorder import EdgeOrder, ProjectOrder, SeamOrder
 from .seams import edge_count
@@ -16,7 +17,7 @@ from .sizing import PieceOrder
 from .yarn import Estimate, Yarn
 from .yarn import estimate as estimated
 from .yarnorder import YarnOrder, colours_of
-from .yarntotals import in_all
+from .yarntotals import in_all, without_swatch
 from .yarnwork import Work, seam
 
 
@@ -61,7 +62,8 @@ def yarn_needed(
 ) -> tuple[YarnNeeded, ...]:
     """Each yarn of the project; ``made`` and ``fitted`` are its pieces by size, then by name.
 
-    A seam is sewn with the yarn of its first piece, in that piece's colour of seams.
+    A seam is sewn with the yarn of its first piece, in that piece's colour of seams. A swatch is
+    counted once for each yarn and gauge, and not with every piece, seam, colour and size.
     Source: common-practice.
 
     >>> yarn_needed(ProjectOrder(("one",), ()), {}, {})
@@ -69,11 +71,17 @@ def yarn_needed(
     """
     orders = {p.name: p.order for p in order.pieces if p.order}
     needed: dict[Key, dict[str, list[tuple[str, Estimate]]]] = {}
+    swatched: set[tuple[str, YarnOrder, Gauge]] = set()
 
     def note(yarn: Yarn | None, asked: PieceOrder, size: str, name: str) -> None:
-        for colour, one in _by_colour(yarn):
+        for colour, told in _by_colour(yarn):
+            one = told
             own = asked.yarns.get(colour, asked.yarn)
             assert own is not None  # it was estimated by it
+            if any(part.part == "swatch" for part in one.parts):
+                key = (size, own, asked.gauge)
+                one = without_swatch(one) if key in swatched else one
+                swatched.add(key)
             needed.setdefault((colour, own), {}).setdefault(size, []).append((name, one))
 
     for size, pieces in made.items():
@@ -94,7 +102,8 @@ def _by_colour(yarn: Yarn | None) -> list[tuple[str, Estimate]]:
 
 def _needed(colour: str, by_size: Mapping[str, list[tuple[str, Estimate]]]) -> YarnNeeded:
     sizes = {size: in_all(tuple(one for _, one in told)) for size, told in by_size.items()}
-    every = in_all(tuple(sizes.values()))
+    first, *others = sizes.values()
+    every = in_all((first, *map(without_swatch, others)))
     alone = [one.balls for one in sizes.values()]
     saved = None
     if every.balls is not None and None not in alone:

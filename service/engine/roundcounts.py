@@ -15,14 +15,19 @@ from .rounds import disc, flat_increases, straight
 from .terms import Term
 
 
-def disc_counts(plan: RoundPlan, before: int, rounds: int, scale: Scale) -> tuple[int, ...]:
+def disc_counts(
+    plan: RoundPlan, before: int, rounds: int, scale: Scale, end: int | None = None
+) -> tuple[int, ...]:
     """Stitches of a disc's rounds: increases from the gauge, unless they are chosen.
 
-    Where there is a multiple, the last round keeps it. Source: geometry.
+    The last round comes to ``end``, where the circumference says so, and keeps the multiple; where
+    that takes fewer than the round before has, all are led to it evenly. Source: geometry.
 
     >>> base = RoundPlan("base", "disc", increases=6)
     >>> disc_counts(base, 0, 3, Scale(Fraction(5), Fraction(5), Multiple(4)))
     (7, 13, 20)
+    >>> disc_counts(base, 0, 3, Scale(Fraction(5), Fraction(5)), end=16)
+    (6, 12, 16)
     """
     counts = disc(
         before,
@@ -30,10 +35,31 @@ def disc_counts(plan: RoundPlan, before: int, rounds: int, scale: Scale) -> tupl
         rounds,
     )
     multiple = scale.stitch_multiple
+    if end is not None and multiple == Multiple():
+        below = (before, *counts)[-2]
+        return (*counts[:-1], end) if end > below else straight(before, end, rounds)
     if multiple != Multiple():
-        end = max(multiple.smallest, whole(Fraction(counts[-1]), multiple))
+        end = end or max(multiple.smallest, whole(Fraction(counts[-1]), multiple))
         counts = straight(before, end, rounds)
     return counts
+
+
+def disc_end(
+    plan: RoundPlan, asked: Mapping[str, Fraction], path: Path, scale: Scale
+) -> int | None:
+    """Stitches of a disc's last round, where it goes to a circumference and the gauge chooses its
+    increases. Raises Refused.
+
+    Source: geometry.
+
+    >>> crown = RoundPlan("crown", "disc", to_circumference=Term("around"))
+    >>> disc_end(crown, {"around": Fraction(550)}, (), Scale(Fraction(5), Fraction(5)))
+    110
+    """
+    around = asked_for(plan.to_circumference, asked, (*path, "to_circumference"))
+    if around is None or plan.increases:
+        return None
+    return count(around, scale.stitch_width, scale.stitch_multiple, scale, "stitches")
 
 
 def cone_end(plan: RoundPlan, asked: Mapping[str, Fraction], path: Path, scale: Scale) -> int:

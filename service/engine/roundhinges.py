@@ -88,20 +88,18 @@ class _Rulers:
 
         def ruler(values: Values) -> Ruler:
             width = across.of(values) or Fraction(0)
-            rounds = self._rounds(Asked(width, (), across), width / 2)
+            made = 2 * self._rounds(Asked(width, (), across), width / 2) * scale.row_height
 
             def near(asked: Fraction) -> int:
-                longer = length_of(term, asked).size - width
-                if longer <= 0:
+                length = length_of(term, asked).size
+                if length <= width:
                     raise Refused(Refusal("oval-not-longer", (), "an oval is longer than wide"))
-                return max(1, whole(longer / scale.stitch_width))
+                return max(1, whole((length - made) / scale.stitch_width))
 
-            return Ruler(
-                near,
-                lambda n: term.measurement_from(2 * rounds * scale.row_height
-                                                + n * scale.stitch_width),
-                lambda n: term.measurement_from(width + n * scale.stitch_width),
-            )  # fmt: skip
+            def long(number: int) -> Fraction:
+                return term.measurement_from(made + number * scale.stitch_width)
+
+            return Ruler(near, long, long)
 
         # A straight side takes its nearest count, whatever the rounding and the multiple.
         return Counted("stitches", ANY, "nearest", ruler, hangs=True)
@@ -110,7 +108,7 @@ class _Rulers:
         self, plan: RoundPlan, index: int, path: tuple[str | int, ...], term: Term
     ) -> Counted | None:
         scale, name = self.scale, str(path[2])
-        if plan.shape == "disc":
+        if plan.shape == "disc" and (plan.to_diameter or plan.increases):
             flat = index == 0 and self.template.start.kind != "chain"
             return self._rows(lambda values: self._disc(plan, index, term, values), not flat)
         if plan.shape == "cone" and name == "height":

@@ -11,7 +11,7 @@ from .roundpieces import RoundMade
 from .roundplans import RoundTemplate
 from .rounds import Counts, RoundSection, Start
 from .roundsizing import RING_CHAIN
-from .roundwords import round_text, starts_together
+from .roundwords import oval_ends, round_text, starts_together
 from .rowtext import Words, brackets, plural
 from .sizing import PieceOrder
 from .stitches import STITCHES
@@ -52,9 +52,10 @@ class _Writer:
         if extent.height:
             size += f" by {written(extent.height, order.units)} high"
         gauge_word = "Gauge" if order.terms == "us" else "Tension"
+        blocked = " after blocking" if gauge.blocked_width or gauge.blocked_height else ""
         parts = [
-            f"{gauge_word}: {across:.3g} {words.st} and {up:.3g} rounds to {said}.",
-            f"Finished size {size}.",
+            f"{gauge_word}: {across:.3g} {words.st} and {up:.3g} rounds to {said}{blocked}.",
+            f"Finished size {size}{blocked}.",
             f"Terms are {order.terms.upper()}: {legend(self._used(), words, told)}.",
         ]
         if self.joined and words.turn.counts:
@@ -172,7 +173,7 @@ class _Writer:
         """Down one side of the chain and back along the other, the rest into its two ends."""
         words, side, start = self.words, self.side or 0, self.made.sized.start
         ends = after - 2 * side
-        far = -(-ends // 2)
+        far = ends // 2
         near = ends - far - 1
         first = f"{words.st} in {ordinal(start.first_stitch_in_chain or 2)} ch from hook"
         if stands:
@@ -189,21 +190,25 @@ class _Writer:
 
     def _oval_round(self, before: int, after: int, stands: bool) -> str:
         """Plain along the sides, all increases in the two ends."""
-        side = self.side or 0
         parts = []
-        for half in (0, 1):
-            taken = (before - 2 * side + 1 - half) // 2
-            made = (after - 2 * side + 1 - half) // 2
+        for half, (sided, taken, made) in enumerate(oval_ends(before, after, self.side or 0)):
+            plain = sided - (stands and not half)
             end = round_text(self.words, taken, made).replace("in each st around", "in each")
-            plain = side - (stands and not half)
             if plain:
                 parts.append(f"{self.words.st} in next {plural(plain, 'st')}")
             parts.append(f"over the next {plural(taken, 'st')}, round the end: {end}")
         return "; ".join(parts)
 
     def making_up(self) -> Iterator[Line]:
-        made = self.made
+        made, gauge = self.made, self.order.gauge
         stitches = made.sized.counts[-1].last
+        yield from self._finish(stitches)
+        if gauge.blocked_width or gauge.blocked_height:
+            wide = written(made.sized.extent.width, self.order.units)
+            yield f"Block as the swatch was, to {wide} at its widest.", stitches
+
+    def _finish(self, stitches: int) -> Iterator[Line]:
+        made = self.made
         if self.closes:
             last = plural(stitches, "st")
             text = (

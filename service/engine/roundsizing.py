@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from fractions import Fraction
 from math import hypot, pi, sqrt
 
@@ -12,7 +13,7 @@ from .errors import Findings, Path, Refusal, Refused
 from .foundation import Turning
 from .profile import Profile, profile
 from .roundbegun import RoundBegun, joined
-from .roundcounts import cone_end, disc_counts, led, rounds_along
+from .roundcounts import cone_end, disc_counts, disc_end, led, rounds_along
 from .rounding import MOST_ROWS, MOST_STITCHES
 from .roundplans import RoundPlan, RoundTemplate, segments_of
 from .rounds import (
@@ -180,7 +181,10 @@ class _Work(Work):
         return rounds
 
     def _disc(self, plan: RoundPlan, path: Path) -> tuple[Counts, Fraction, Flatness]:
-        """Flat growth: rounds from the radius, increases from the gauge unless they are chosen."""
+        """Flat growth: rounds from the radius, increases from the gauge unless they are chosen.
+
+        A circumference is kept to the stitch by the last round's increases.
+        """
         across = self.asked_for(plan, "to_diameter", path)
         around = self.asked_for(plan, "to_circumference", path)
         asked = across or around
@@ -192,9 +196,16 @@ class _Work(Work):
             end = before + more
             return 2 * end if across else Fraction(2 * pi * float(end))
 
-        rounds = self.left(asked, radius - before, back)
+        # Where its stitches keep the circumference, its rounds are those that lie flattest.
+        scale = self.scale
+        if across is None and not plan.increases:
+            scale = replace(scale, rounding="nearest")
+        rounds = self.left(asked, radius - before, back, scale)
+        end = None
+        if not (self.ended and self.hand):
+            end = disc_end(plan, self.asked, path, self.scale)
         flat = flat_increases(self.w, self.h)
-        counts = disc_counts(plan, self.stitches, rounds, self.scale)
+        counts = disc_counts(plan, self.stitches, rounds, self.scale, end)
         reached = 2 * (Fraction(self.radius) + rounds * self.h + self.ahead)
         self.report(across, reached)
         last = self.hand.last if self.ended and self.hand else counts[-1]

@@ -149,3 +149,20 @@ def starts_together(before: int, after: int, offset: int = 0) -> bool:
         return False
     (plain, taken, _), _ = groups(before, after, offset)[0]
     return not plain and taken > 1
+
+
+def oval_ends(before: int, after: int, side: int) -> tuple[tuple[int, int, int], ...]:
+    """Of a round of an oval, for each half: plain stitches, then what its end takes and makes.
+
+    All increases are in the ends. A round begins with the first stitch of an end, which is plain,
+    and ends on the rest of it. Source: geometry.
+
+    >>> oval_ends(31, 37, 13)
+    ((14, 2, 5), (13, 2, 5))
+    """
+    taken, made = before - 2 * side, after - 2 * side
+    lead = int(taken > 2)  # else an end is one stitch, and the round begins after it
+    return (
+        (side + lead, taken // 2, made // 2),
+        (side, taken - taken // 2 - lead, made - made // 2 - lead),
+    )

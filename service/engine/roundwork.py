@@ -67,20 +67,29 @@ class Work:
         return len(self.sections) < whole
 
     def left(
-        self, asked: Asked, length: Fraction, back: Callable[[Fraction], Fraction] = Fraction
+        self,
+        asked: Asked,
+        length: Fraction,
+        back: Callable[[Fraction], Fraction] = Fraction,
+        scale: Scale | None = None,
     ) -> int:
         """Rounds in a length along the fabric; those there are where the section has ended."""
         if self.ended and self.hand:
             return self.hand.rounds
         ahead = self.ahead
-        return self.rows(asked, length - ahead, lambda more: back(more + ahead))
+        return self.rows(asked, length - ahead, lambda more: back(more + ahead), scale)
 
     def rows(
-        self, asked: Asked, length: Fraction, back: Callable[[Fraction], Fraction] = Fraction
+        self,
+        asked: Asked,
+        length: Fraction,
+        back: Callable[[Fraction], Fraction] = Fraction,
+        scale: Scale | None = None,
     ) -> int:
         """Rounds of a length along the fabric; ``back`` leads from there to what was asked."""
         along_fabric = replace(asked, size=length, back=back)
-        return count(along_fabric, self.h, self.scale.row_multiple, self.scale, "rows")
+        scale = scale or self.scale
+        return count(along_fabric, self.h, scale.row_multiple, scale, "rows")
 
     def begin(self, plan: StartPlan) -> None:
         if self.begun:
@@ -125,7 +134,7 @@ class Work:
             self.report(width, across)
 
     def _side(self, plan: StartPlan) -> int:
-        """Stitches along a straight side: the length over the width."""
+        """Stitches along a straight side: the length over the width that its rounds come to."""
         length = self.asked_for(plan, "length", ("start",))
         width = self.asked_for(plan, "width", ("start",))
         assert length is not None
@@ -139,8 +148,8 @@ class Work:
                     {"minimum": length.limit(width.size + self.w, self.scale.units, up=True)},
                 )
             )
-        side = max(1, whole((length.size - width.size) / self.w))
         rounds = self.rows(width, width.size / 2, lambda half: 2 * half)
+        side = max(1, whole((length.size - 2 * rounds * self.h) / self.w))
         self.report(length, 2 * rounds * self.h + side * self.w)
         self.report(width, 2 * rounds * self.h)
         return side

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from fractions import Fraction
 from typing import Annotated
 
@@ -90,10 +90,15 @@ def estimate(
     by_colour: dict[str, list[Part]] = {}
     for part in work.parts:
         by_colour.setdefault(part.colour, []).append(part)
-    made = []
+    made: list[ColourYarn] = []
+    swatched: list[YarnOrder] = []
     for colour, parts in by_colour.items():
         own = (yarns or {}).get(colour, order)
         assert own is not None  # check_colours saw to it
+        if own in swatched:  # one swatch tells of all colours of a yarn
+            own = replace(own, include_swatch=False)
+        elif own.include_swatch:
+            swatched.append(own)
         one = _estimate(tuple(parts), rate(gauge, work.turn, own), own)
         values = {f.name: getattr(one, f.name) for f in fields(one)}
         made.append(ColourYarn(**values, colour=colour))

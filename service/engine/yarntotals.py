@@ -53,6 +53,48 @@ def in_all(made: tuple[Estimate, ...]) -> Estimate:
     )
 
 
+def without_swatch(one: Estimate) -> Estimate:
+    """The same but for the swatch, which is made once and not with every piece or size.
+
+    The balls are still those with it: ``in_all`` counts them anew. Source: common-practice.
+
+    >>> from .foundation import Turning
+    >>> from .gauge import square
+    >>> from .yarn import estimate
+    >>> from .yarnorder import SwatchYarn, YarnOrder
+    >>> from .yarnwork import Part, Work
+    >>> work = Work((Part("fabric", length=Fraction(50_000)),), Turning(1, False))
+    >>> swatch = SwatchYarn(unravelled=Fraction(14_000), stitches=16, rows=19)
+    >>> made = estimate(work, square(16, 19), YarnOrder(swatch=swatch, include_swatch=True))
+    >>> int(made.length), int(without_swatch(made).length)
+    (64000, 50000)
+    """
+    swatches = [part for part in one.parts if part.part == "swatch"]
+    if not swatches:
+        return one
+    if one.length and swatches[0].length is not None:
+        left = 1 - sum(p.length or 0 for p in swatches) / one.length
+    else:
+        left = 1 - sum(p.mass or 0 for p in swatches) / (one.mass or Fraction(1))
+
+    def less(amount: Fraction | None) -> Fraction | None:
+        return None if amount is None else amount * left
+
+    def span(ends: tuple[Fraction, Fraction] | None) -> tuple[Fraction, Fraction] | None:
+        return ends and (ends[0] * left, ends[1] * left)
+
+    return replace(
+        one,
+        length=less(one.length),
+        mass=less(one.mass),
+        interval=span(one.interval),
+        mass_interval=span(one.mass_interval),
+        to_buy=less(one.to_buy),
+        to_buy_mass=less(one.to_buy_mass),
+        parts=tuple(part for part in one.parts if part.part != "swatch"),
+    )
+
+
 def _substitute(
     one: Substitute | None, buy: Fraction | None, interval: tuple[Fraction, Fraction] | None
 ) -> Substitute | None:

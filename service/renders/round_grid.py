@@ -7,7 +7,7 @@ from math import ceil, cos, pi, sin
 
 from ..engine.patterns import Piece
 from ..engine.roundplans import RoundTemplate
-from ..engine.roundwords import groups
+from ..engine.roundwords import groups, oval_ends
 from ..engine.sizing import PieceOrder
 from .flat_grid import CELL, GAINED, LOST, cell_size, cells, legend, mark, section_names, sheet_for
 from .rows import Row
@@ -36,11 +36,9 @@ def round_marks(row: Row, piece: Piece, order: PieceOrder) -> tuple[Mark, ...]:
     if side is not None and before >= 2 * side + 2 and after > before:
         found: list[Mark] = []
         at = 0
-        for half in (0, 1):
-            taken = (before - 2 * side + 1 - half) // 2
-            made = (after - 2 * side + 1 - half) // 2
-            found += _marks(taken, made, 0, at + side)
-            at += side + made
+        for plain, taken, made in oval_ends(before, after, side):
+            found += _marks(taken, made, 0, at + plain)
+            at += plain + made
         return tuple(found)
     return tuple(_marks(before, after, _offset(row, order), 0))
 

@@ -91,3 +91,15 @@ def test_several_slips_are_all_found() -> None:
             form = planted(form, slip, "desk")
         found = [(f.code, f.row) for f in audited(form).findings if f.size == "desk"]
         assert sorted(found) == sorted((s.code, s.row(form, "desk")) for s in chosen), found
+
+
+def test_rows_alike_that_go_on_too_long_are_to_end_where_they_fit() -> None:
+    # By hand: 9 stitches less 2 a row are 7, 5 and 3 after row 3; of 3, two together leave one, and
+    # row 4 has to stop two before the end.
+    dec = {"together": 2}
+    rows = [{"last_row": 5, "work": [dec, {"plain": {"to_last": 2}}, dec], "stitches": 1}]
+    piece = {"name": "flap", "foundation": {"stitches": 9}, "rows": rows}
+    (found,) = audited({"sizes": ["pocket"], "pieces": [piece]}).findings
+    assert (found.code, found.row) == ("stitches-short", 4)
+    assert "where 1 stitch is left" in found.text
+    assert found.text.endswith("let the one before be the last of these rows.")

@@ -293,6 +293,25 @@ def test_a_loop_of_the_makers_own_that_is_too_small_is_said_to_be() -> None:
     assert "button-does-not-pass" in [c.code for c in made.cautions]
 
 
+@pytest.mark.parametrize(
+    ("across", "span", "loose"),
+    [
+        # By hand, 3 mm thick at 6.25 mm a stitch: girth 2 (across - 3) + 3 pi; chains to the
+        # nearest, and the gap. 10 mm: 23.4; 4 chains and 2 stitches are 37.5, 60 % over; with 1
+        # stitch 31.25, 33 % over. 18 mm: 39.4; 6 and 2 are 50, 27 % over.
+        (10, 2, True),
+        (10, 1, False),
+        (18, 2, False),
+    ],
+)
+def test_a_loop_much_wider_than_its_button_is_said_to_be(
+    across: int, span: int, loose: bool
+) -> None:
+    made_up = {"button": Button(Fraction(across), Fraction(3)), "closure": ClosureOrder(span=span)}
+    made = piece(order("panel", GAUGE, made_up, width=240, height=300))
+    assert ("loop-looser-than-button" in [c.code for c in made.cautions]) == loose
+
+
 def document(**changes: object) -> Template:
     parts: dict[str, object] = {
         "name": "pouch",

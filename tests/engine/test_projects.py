@@ -540,6 +540,41 @@ def test_a_seam_takes_yarn_by_its_length_or_by_its_stitches(sewn: Sewn, by_hand:
     assert part.length == by_hand
 
 
+def test_a_swatch_is_counted_once_and_not_with_every_piece_seam_colour_and_size() -> None:
+    # By hand: the kit in two sizes is one swatch of 14 m over the same kit without it; another
+    # gauge takes another swatch.
+    swatch = SwatchYarn(unravelled=Fraction(14_000), stitches=16, rows=19)
+    stripes = ColoursOrder("ink", stripes=(StripeOrder((("ink", 2), ("ochre", 2))),))
+
+    def lengths(include: bool, other: Gauge = GAUGE) -> dict[str, list[Fraction]]:
+        known = YarnOrder(swatch=swatch, ball_length=Fraction(85_000), include_swatch=include)
+        made_up = {"yarn": known, "colours": stripes}
+        pieces = (
+            a_piece(
+                "case", "panel", GAUGE, made_up, width=by_size(pocket=120, desk=240), height=90
+            ),
+            a_piece("pencil pocket", "panel", GAUGE, made_up, width=100, height=50),
+            a_piece("band", "band", other, made_up, length=300, depth=50),
+        )
+        edges = (EdgeOrder("case", "left"), EdgeOrder("case", "right"))
+        seams = (SeamOrder("side", edges, "row-for-row"),)
+        made = project(ProjectOrder(("pocket", "desk"), pieces, seams)).yarn
+        for one in made:
+            for estimate in (*one.sizes.values(), one.in_all):
+                assert estimate.length == sum(p.length for p in estimate.parts if p.length)
+                assert estimate.to_buy == estimate.length * Fraction(11, 10)
+        return {
+            one.colour or "": [*(s.length or Fraction(0) for s in one.sizes.values()),
+                               one.in_all.length or Fraction(0)]
+            for one in made
+        }  # fmt: skip
+
+    for other, swatches in ((GAUGE, 1), (square(18, 20), 2)):
+        with_it, without = lengths(True, other), lengths(False, other)
+        extra = {c: [a - b for a, b in zip(with_it[c], without[c], strict=True)] for c in without}
+        assert extra == {"ink": [swatches * 14_000] * 3, "ochre": [0] * 3}
+
+
 def test_cautions_are_told_once_with_their_pieces() -> None:
     made = project(kit())
     told = [(c.code, c.text) for c in made.cautions]

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from fractions import Fraction
 from math import pi, sin, sqrt
+from typing import Literal
 
 import pytest
 from hypothesis import given, settings
@@ -29,7 +31,7 @@ from service.engine.roundplans import (
     StartPlan,
     check_round_template,
 )
-from service.engine.rounds import disc, flat_increases, flatness
+from service.engine.rounds import Start, disc, flat_increases, flatness
 from service.engine.roundwords import round_text, starts_together
 from service.engine.rowtext import Words
 from service.engine.sizing import PieceOrder
@@ -208,6 +210,33 @@ def test_a_cap_has_the_crown_and_depth_of_the_rule(inches: int, crown: float, de
     assert made.measurements["depth"].asked is None
 
 
+WIDE_DC = square(13, Fraction(15, 2), FOUR_INCHES, "double-crochet")
+WIDE_HDC = square(14, 10, TEN_CM, "half-double-crochet")
+
+
+@pytest.mark.parametrize(
+    ("gauge", "around", "stitches", "rounds"),
+    [
+        # By hand: around / stitch width, and around / 2 pi / row height, each to the nearest.
+        (WIDE_DC, 550, 70, 6),  # 550 / 7.815 = 70.4; 87.5 / 13.547 = 6.46
+        (WIDE_DC, 300, 38, 4),  # 300 / 7.815 = 38.4; 47.7 / 13.547 = 3.52
+        (WIDE_HDC, 429, 60, 7),  # 429 / 7.143 = 60.06; 68.3 / 10 = 6.83
+    ],
+)
+def test_a_cap_goes_round_the_head_to_the_nearest_stitch(
+    gauge: Gauge, around: int, stitches: int, rounds: int
+) -> None:
+    made = sized("cap", gauge, circumference=around)
+    crown = made.sections[0]
+    assert (crown.stitches_at_end, crown.rows) == (stitches, rounds)
+    assert made.measurements["circumference"].finished == stitches * gauge.stitch_width
+    # Up to the last round it lies as flat as a disc does.
+    flat = 2 * pi * float(gauge.row_height / gauge.stitch_width)
+    told = made.sections[0].row_counts
+    assert told
+    assert [*told[:-1]] == [int(i * flat + 0.5) for i in range(1, rounds)]
+
+
 @given(
     st.lists(
         st.tuples(st.floats(-30, 40), st.floats(1, 60),
@@ -231,6 +260,52 @@ def test_a_profile_is_as_long_as_its_line(segments: list[tuple[float, float, str
             points.append((at[0] + out * x, at[1] + up * y))
         at = points[-1]
     assert made.length == pytest.approx(LineString(points).length, rel=1e-4)
+
+
+def test_a_blocked_swatch_is_told_so_in_the_round() -> None:
+    # By hand: 16 sc to 10 cm, blocked to 10.5 cm, are 15.2 to 10 cm.
+    blocked = replace(square(16, 17), blocked_width=Fraction(105))
+    said = [i.text for i in sized("cup", blocked, diameter=80, height=100).instructions]
+    assert said[0].startswith("Gauge: 15.2 sc and 17 rounds to 10 cm after blocking. Finished size")
+    assert said[-1].startswith("Block as the swatch was, to 8")
+    plain = [i.text for i in sized("cup", diameter=80, height=100).instructions]
+    assert not any("lock" in text for text in plain)
+
+
+@pytest.mark.parametrize(
+    ("length", "width", "side", "finished"),
+    [
+        # By hand, 6.25 mm a stitch and 100 / 19 mm a round: 60 mm are 11.4, so 11 rounds, 115.79 mm
+        # across; (200 - 115.79) / 6.25 = 13.47.
+        (200, 120, 13, "197.0"),
+        # 50 mm are 9.5, so 10 rounds, 105.26 mm; (122 - 105.26) / 6.25 = 2.68, where the 22 mm that
+        # it was to be longer are 3.52.
+        (122, 100, 3, "124.0"),
+    ],
+)
+def test_an_ovals_length_is_within_half_a_stitch_whatever_its_width_comes_to(
+    length: int, width: int, side: int, finished: str
+) -> None:
+    made = sized("oval", square(16, 19), length=length, width=width)
+    assert isinstance(made.start, Start)
+    assert made.start.side_stitches == side
+    assert f"{float(made.measurements['length'].finished):.1f}" == finished
+
+
+@pytest.mark.parametrize("rounds", ["joined", "spiral"])
+def test_an_oval_increases_where_its_ends_are(rounds: Literal["joined", "spiral"]) -> None:
+    # By hand: with 13 stitches along each side and 5 more, round 1 makes its first stitch and its
+    # last two in one chain, and two in the other: stitches 15 and 16 are the far end, 30 and 31 the
+    # near one, with stitch 1.
+    made_up = {"in_the_round": InTheRound(rounds=rounds)}
+    asked = order("oval", square(16, 19), made_up, length=200, width=120)
+    said = [i.text for i in piece(asked).instructions]
+    (first,) = [text for text in said if "Round 1:" in text]
+    assert "2 sc in last ch, " in first
+    assert "2 sc in the ch where the round began" in first
+    (second,) = [text for text in said if "Round 2:" in text]
+    assert "sc in next 14 sts; over the next 2 sts, round the end" in second.lower()
+    assert second.count("over the next 2 sts, round the end: 2 sc in next st, 3 sc in next st") == 2
 
 
 # --- the text, read back ------------------------------------------------------------------------

@@ -99,7 +99,7 @@ def read(kind: str, name: str, made: Sized) -> int | None:
         "tall": first.rows, "diameter": first.rows, "foot": first.rows,
         "base": made.foundation.stitches, "mouth": last.stitches_at_end,
         "base_diameter": last.stitches_at_end, "length": made.foundation.stitches // 2,
-        "circumference": first.rows if kind == "cap" else made.foundation.stitches,
+        "circumference": first.stitches_at_end if kind == "cap" else made.foundation.stitches,
         "around": made.foundation.stitches if kind == "collar" else last.stitches_at_end,
         "width": first.rows if kind == "oval" else made.foundation.stitches,
     }[name]  # fmt: skip
@@ -113,9 +113,9 @@ def wanted(kind: str, name: str, n: int, order: PieceOrder, made: Sized) -> floa
     if name in ("diameter", "foot") or (kind, name) == ("oval", "width"):
         return 2 * n * h
     if (kind, name) == ("oval", "length"):
-        return order.measurements["width"] + n * w
-    if kind == "cap":
-        return (first.rows + n) * h if name == "depth" else 2 * pi * float(n * h)
+        return 2 * first.rows * h + n * w
+    if kind == "cap" and name == "depth":
+        return (first.rows + n) * h
     if name in ("base_diameter", "mouth"):
         return n * float(w) / pi
     if name == "across":

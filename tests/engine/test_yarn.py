@@ -365,6 +365,21 @@ def test_everything_of_a_case_is_counted() -> None:
     assert yarn.to_buy == yarn.length * Fraction(11, 10)
 
 
+def test_one_swatch_tells_of_all_colours_of_a_yarn() -> None:
+    # By hand: 14 m once for the yarn that ink and ochre share, 9 m for that of chalk.
+    shared = SwatchYarn(unravelled=Fraction(14_000), stitches=16, rows=19)
+    own = SwatchYarn(unravelled=Fraction(9_000), stitches=16, rows=19)
+    parts = tuple(Part("fabric", c, {"single-crochet": 100}) for c in ("ink", "ochre", "chalk"))
+    made = estimate(
+        Work(parts, Turning(1, False)),
+        square(16, 19),
+        YarnOrder(swatch=shared, include_swatch=True),
+        {"chalk": YarnOrder(swatch=own, include_swatch=True)},
+    )
+    swatches = {p.colour: p.length for p in made.parts if p.part == "swatch"}
+    assert swatches == {"ink": 14_000, "chalk": 9_000}
+
+
 def test_two_worked_together_take_less_than_two_and_more_than_one() -> None:
     plain = Part("fabric", stitches=fabric("double-crochet", 10))
     shaped = Part("fabric", stitches=fabric("double-crochet", 10, lost=1))

@@ -229,13 +229,13 @@ def test_marks_of_a_round_stand_where_its_instructions_have_them() -> None:
 
 
 def test_marks_of_an_oval_stand_in_its_two_ends() -> None:
-    # By hand, round 3 over 21: sc in 5; (sc in 2, 2 sc in next) twice; sc in 5; 2 sc in next, (sc
-    # in 1, 2 sc in next) twice. So 5 plain, two fours, 5 plain (18 made in all), 2, 3, 3.
+    # By hand, round 3 over 19: sc in 5; 2 sc in next, (sc in next, 2 sc in next) twice; sc in 4; sc
+    # in next, 2 sc in next, sc in 2, 2 sc in next. So 5 plain, 2, 3, 3, 4 plain (17 made), 3, 4.
     order, piece = WHOLE["oval, small"]
     marks = round_marks(list(rows_of(piece))[2], piece, order)
-    assert [at for _, at in marks] == [8, 12, 19, 22, 25]
+    assert [at for _, at in marks] == [6, 9, 12, 19, 23]
     (text,) = [i.text for i in piece.instructions if i.text.startswith("Round 3: ")]
-    assert "sc in next 5 sts; over the next 5 sts, round the end: 2 sc in next st, (sc in" in text
+    assert "c in next 5 sts; over the next 5 sts, round the end: 2 sc in next st, (sc in" in text
 
 
 def test_a_grid_that_could_not_be_read_is_refused_with_a_way_out() -> None:
