@@ -14,8 +14,13 @@ from pathlib import Path
 import pytest
 import requests
 from flask.testing import FlaskClient
+from hypothesis import settings as hypothesis_settings
 
 from service import create_app
+
+# Tests don't time: on a busy machine a deadline fails what is right.
+hypothesis_settings.register_profile("untimed", deadline=None)
+hypothesis_settings.load_profile("untimed")
 
 ROOT = Path(__file__).parent.parent
 
