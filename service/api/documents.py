@@ -24,7 +24,7 @@ from .batch_answers import BatchAnswer, BatchEnd, Echo
 from .batch_lines import IDENTIFIER, Anything, BatchLineSchema, Identifier
 from .flat_documents_in import TemplateSchema
 from .operations import OPERATIONS
-from .path_documents import COMPONENTS, ROOT, computed, failures, looked_up, name_of
+from .path_documents import COMPONENTS, LATER, ROOT, computed, failures, looked_up, name_of
 from .resources import (
     LINKED,
     ProblemDocument,
@@ -111,7 +111,12 @@ def _spec() -> APISpec:
             "description": (
                 "From a gauge, target measurements and a piece template: chain and row counts,"
                 " shaping, edging, openings, yarn and written instructions. Stitches are named in"
-                " US terms, in full. Every answer depends on the request and the version alone."
+                " US terms, in full. Every answer depends on the request and the version alone.\n\n"
+                "Nothing that is asked has an effect, so any question may be asked again: after a"
+                " broken connection, 429, 502, 503 or 504 wait as long as Retry-After says, else"
+                " half a second and twice as long each time. Whoever runs the service may limit"
+                " how much one client asks; the RateLimit and RateLimit-Policy fields then tell by"
+                " a draft of the IETF (httpapi-ratelimit-headers) that may yet change."
             ),
         },
     )
@@ -227,7 +232,7 @@ def openapi() -> dict[str, Any]:
     document: dict[str, Any] = _spec().to_dict()
     document["paths"] = {o.path: computed(o) for o in OPERATIONS}
     document["paths"]["/v1/batch"] = {
-        "post": batch_documents.post(failures(*batch_documents.FAILURES))
+        "post": batch_documents.post(failures(*batch_documents.FAILURES, *LATER))
     }
     document["paths"] |= {path: {"get": looked_up(path, row)} for path, row in LINKED.items()}
     document["components"] = {"schemas": dict(sorted(components().items()))}

@@ -161,10 +161,12 @@ def livez() -> Response:
 @health.get("/readyz")
 def readyz() -> Response:
     if draining():
-        return problem("not-ready", "draining: this server is about to stop")
-    return (
-        answer({"status": "ready"}) if can_answer() else problem("not-ready", "self-check failed")
-    )
+        told = "draining: this server is about to stop"
+    elif not can_answer():
+        told = "self-check failed"
+    else:
+        return answer({"status": "ready"})
+    return problem("not-ready", told, headers={"Retry-After": "1"})
 
 
 @health.get("/metrics")

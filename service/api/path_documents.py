@@ -15,6 +15,8 @@ from .representations import JSON, JSON_TYPE, of
 
 ROOT = Path(__file__).parent.parent.parent
 COMPONENTS = "#/components/schemas/"
+# What the proxy in front answers with (deploy/nginx.conf), or a server that is about to stop.
+LATER = ("too-many-requests", "unreachable", "not-ready", "timed-out")
 
 
 def name_of(cls: type[Schema] | Schema) -> str:
@@ -52,6 +54,10 @@ def failures(*slugs: str, cases: dict[str, Any] | None = None) -> dict[str, Any]
         if told:
             media["examples"] = {case: {"value": value} for case, value in told.items()}
         made[str(kind.status)] = {"description": kind.title, "content": {MEDIA_TYPE: media}}
+        if slug in LATER:
+            made[str(kind.status)]["headers"] = {
+                "Retry-After": {"description": "seconds to wait", "schema": {"type": "integer"}}
+            }
     return made
 
 
@@ -77,7 +83,7 @@ def _computed(operation: Any, *more: str, cases: dict[str, Any]) -> dict[str, An
         if offer is not JSON:
             # Of two with one media type, the first is what Accept brings.
             told["content"].setdefault(offer.media_type, {"schema": {"type": "string"}})
-    always = ("method-not-allowed", "not-acceptable", "invalid-request", "internal")
+    always = ("method-not-allowed", "not-acceptable", "invalid-request", "internal", *LATER)
     return {"200": told, **failures("malformed", *more, *always, cases=refused)}
 
 

@@ -116,16 +116,23 @@ def test_a_server_that_drains_is_not_ready_but_alive(
     health.drain()
     refused = client.get("/readyz")
     assert (refused.status_code, refused.mimetype) == (503, "application/problem+json")
+    assert refused.headers["Retry-After"] == "1"
     assert client.get("/livez").status_code == 200
 
 
-def test_sigterm_leaves_time_to_go_elsewhere(tmp_path: Path) -> None:
+def test_a_reload_keeps_the_counts_and_sigterm_leaves_time_to_go_elsewhere(tmp_path: Path) -> None:
     at = tmp_path / "metrics"
     at.mkdir()
     with (
         serving(DRAIN_SECONDS="1", METRICS_DIR=str(at), ACCESS_LOG="off") as base,
     ):
         server = int(next(at.iterdir()).name.rsplit("-", 1)[1])
+        livez = key("sizing_requests_total", method="GET", route="/livez", status="200")
+        requests.get(f"{base}/livez", timeout=2)
+        os.kill(server, signal.SIGHUP)  # its workers are replaced, and what they counted is not
+        time.sleep(0.5)
+        requests.get(f"{base}/livez", timeout=2)
+        assert samples(requests.get(f"{base}/metrics", timeout=2).text)[livez] == 2
         os.kill(server, signal.SIGTERM)
         time.sleep(0.2)
         for _ in range(6):  # whichever worker
