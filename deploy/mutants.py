@@ -549,6 +549,10 @@ def outside(mutant: Mutant, tests: Tests, budget: float, file: Path) -> None:
     told(mutant, work, len(order), budget, file, by)
 
 
+def place_of(found: Result) -> tuple[Any, ...]:
+    return found["module"], found["place"], found["kind"]
+
+
 def table(results: list[Result], seed: int) -> str:
     rows = []
     golden = 0
@@ -610,6 +614,7 @@ def main() -> None:
     parser.add_argument("--budget", type=float, default=12)
     parser.add_argument("--only", help="modules, with commas between: every mutant of these")
     parser.add_argument("--again", type=Path, help="the survivors of that JSON file")
+    parser.add_argument("--go-on", action="store_true", help="where the last run broke off")
     parser.add_argument("--map", type=Path, default=ROOT / "build" / "mutants-map.json")
     parser.add_argument("--json", type=Path, default=ROOT / "build" / "mutants.json")
     asked = parser.parse_args()
@@ -642,10 +647,13 @@ def main() -> None:
         drawn = sample(asked.number, asked.seed)
     homes = {m: mutated(m)[1] for m in drawn}
     lines = asked.json.with_suffix(".lines")
-    lines.unlink(missing_ok=True)
+    if not asked.go_on:
+        lines.unlink(missing_ok=True)
     lines.touch()
+    done = {place_of(json.loads(line)) for line in lines.read_text().splitlines()}
+    todo = [m for m in drawn if place_of(asdict(m)) not in done]
     with asked.json.with_suffix(".test").open("wb+") as by:
-        inside = [m for m in drawn if homes[m] is not None]
+        inside = [m for m in todo if homes[m] is not None]
 
         def trying() -> int:
             return pytest_in_process(Trying(inside, tests, asked.budget, lines), *TESTS)
@@ -654,7 +662,7 @@ def main() -> None:
         if child == 0:
             os._exit(trying())
         os.waitpid(child, 0)
-        for mutant in drawn:
+        for mutant in todo:
             if homes[mutant] is None:
                 outside(mutant, tests, asked.budget, lines)
     results = [json.loads(line) for line in lines.read_text().splitlines()]
