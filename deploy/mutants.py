@@ -58,6 +58,8 @@ MEMORY = 3 << 30
 KILLED, SURVIVED, ENDLESS, OVER_BUDGET, BROKEN = 1, 0, 3, 4, 5
 
 
+Result = dict[str, Any]
+
 # What can be changed, and into what.
 
 COMPARED = {
@@ -312,15 +314,16 @@ class Mapping:
     """Runs the tests one by one and writes down what each of them enters, beside what is kept of
     the files that are as they were."""
 
-    def __init__(self, file: Path, blocks: list[Block], kept: list[Any], files: set[str]) -> None:
-        self.file, self.blocks, self.kept, self.files = file, blocks, kept, files
+    def __init__(self, file: Path, blocks: list[Block], before: Result, files: set[str]) -> None:
+        self.file, self.blocks, self.kept, self.files = file, blocks, before["tests"], files
+        self.loading = set(before["loading"])
 
     def pytest_collection_modifyitems(self, items: list[Any]) -> None:
         items[:] = left_in(items)
 
     def pytest_runtestloop(self, session: Any) -> bool:
         reached: dict[int, list[int]] = defaultdict(list)
-        seconds, broken = [], []
+        seconds, broken, loading = [], [], sorted(HITS | self.loading)
         for i, item in enumerate(session.items):
             HITS.clear()
             forget()
@@ -340,7 +343,7 @@ class Mapping:
                 made[i].setdefault("reached", []).append(block)
         kept = [one for one in self.kept if one["name"].split("::")[0] not in self.files]
         blocks = [[b.module, b.first, b.last] for b in self.blocks]
-        told = {"of": fingerprints(), "blocks": blocks, "tests": [*kept, *made]}
+        told = {"of": fingerprints(), "blocks": blocks, "tests": [*kept, *made], "loading": loading}
         self.file.write_text(json.dumps(told))
         return True
 
@@ -393,23 +396,36 @@ class Tests:
         self.seconds: list[float] = [one["seconds"] for one in told["tests"]]
         self.broken = {one["name"] for one in told["tests"] if one["broken"]}
         self.blocks = [Block(*block) for block in told["blocks"]]
+        self.loading = set(told["loading"])
         self.reached: dict[int, list[int]] = defaultdict(list)
         for i, one in enumerate(told["tests"]):
             for block in one.get("reached", ()):
                 self.reached[block].append(i)
 
+    def block(self, mutant: Mutant) -> int | None:
+        """The innermost block of a function that holds the mutant."""
+        here = [
+            (b.last - b.first, i) for i, b in enumerate(self.blocks)
+            if b.module == mutant.module and b.first <= mutant.line <= b.last
+        ]  # fmt: skip
+        return min(here)[1] if here else None
+
+    def when_loaded(self, mutant: Mutant) -> bool:
+        """Whether its block is entered when the modules are loaded, and not by a test."""
+        here = self.block(mutant)
+        return here in self.loading and not self.reached.get(here)
+
     def reaching(self, mutant: Mutant, home: int | None) -> list[int]:
         """The tests that enter the mutant's block, or for one outside functions its module: some
         quick ones of each file first, then all by how long they take, the examples last."""
-        here = [
-            (b.last - b.first, i) for i, b in enumerate(self.blocks)
-            if b.module == mutant.module
-            and (home is None or b.first <= mutant.line <= b.last)
-        ]  # fmt: skip
-        if home is None:
-            found = {test for _, i in here for test in self.reached.get(i, ())}
+        here = self.block(mutant)
+        if home is None or here is None:
+            found = {
+                test for i, block in enumerate(self.blocks) if block.module == mutant.module
+                for test in self.reached.get(i, ())
+            }  # fmt: skip
         else:
-            found = set(self.reached.get(min(here)[1], ())) if here else set()
+            found = set(self.reached.get(here, ()))
         found -= {i for i in found if self.names[i] in self.broken}
         files: dict[str, list[int]] = defaultdict(list)
         for i in sorted(found, key=lambda i: self.seconds[i]):
@@ -426,10 +442,16 @@ class Tests:
 def run(items: list[Any], seconds: list[float], budget: float, report: int) -> int:
     """Run the tests until one fails, and tell which."""
     end = time.process_time() + budget
-    signal.signal(signal.SIGPROF, lambda *_: os._exit(ENDLESS))
+    usual = left = 0.0
+
+    def stop(*_: object) -> None:
+        os._exit(ENDLESS if usual < left else OVER_BUDGET)
+
+    signal.signal(signal.SIGPROF, stop)
     for i, item in enumerate(items):
         os.pwrite(report, f"{item.nodeid}\n".encode().ljust(400), 0)
-        signal.setitimer(signal.ITIMER_PROF, 10 * seconds[i] + 5)
+        usual, left = 10 * seconds[i] + 5, end - time.process_time() + 5
+        signal.setitimer(signal.ITIMER_PROF, min(usual, left))
         if failed(item, items[i + 1] if i + 1 < len(items) else None):
             return KILLED
         if time.process_time() > end:
@@ -458,7 +480,6 @@ def put_in_place(mutant: Mutant, tree: ast.Module, home: int, loaded: list[Funct
         raise LookupError(mutant)
 
 
-Result = dict[str, Any]
 OUTCOME = {
     BROKEN: "not tried", KILLED: "killed", SURVIVED: "survived", ENDLESS: "endless",
     OVER_BUDGET: "over budget",
@@ -580,11 +601,11 @@ def warm_up() -> None:
 
 def learn(file: Path) -> None:
     """Make the map; again for what has changed since."""
-    told = json.loads(file.read_text()) if file.exists() else {"of": {}, "tests": []}
+    told = json.loads(file.read_text()) if file.exists() else {"of": {}, "tests": [], "loading": []}
     now = fingerprints()
     files = {name for name in now if now[name] != told["of"].get(name)}
     if told["of"].get("") != now[""]:
-        told["tests"] = []
+        told["tests"] = told["loading"] = []
     elif files:
         files &= {
             str(p.relative_to(ROOT)) for t in TESTS for p in [ROOT / t, *(ROOT / t).rglob("*")]
@@ -599,7 +620,7 @@ def learn(file: Path) -> None:
         builtins.__hit__ = HITS.add  # type: ignore[attr-defined]
         sys.meta_path.insert(0, Loader(trees))
         wanted = sorted(files) if told["tests"] else TESTS
-        return pytest_in_process(Mapping(file, blocks, told["tests"], files), *wanted)
+        return pytest_in_process(Mapping(file, blocks, told, files), *wanted)
 
     code = apart(work, 3600)
     if code:
@@ -645,7 +666,7 @@ def main() -> None:
         drawn = [m for stem in asked.only.split(",") for m in mutants_of(ENGINE / f"{stem}.py")]
     else:
         drawn = sample(asked.number, asked.seed)
-    homes = {m: mutated(m)[1] for m in drawn}
+    homes = {m: None if tests.when_loaded(m) else mutated(m)[1] for m in drawn}
     lines = asked.json.with_suffix(".lines")
     if not asked.go_on:
         lines.unlink(missing_ok=True)
