@@ -96,22 +96,30 @@ def test_every_stretch_of_a_colour_has_two_ends(
 NAMES = {name.short: name.full for s in STITCHES.values() for name in (s.name("us"), s.name("uk"))}
 
 
+PIECES = {
+    "flap-panel": {"width": 240, "body_height": 300, "flap_depth": 150},
+    "cup": {"diameter": 80, "height": 110},
+    "tube": {"circumference": 200, "height": 60},
+}
+
+
+@pytest.mark.parametrize("template", PIECES)
 @pytest.mark.parametrize("terms", ["us", "uk"])
 @pytest.mark.parametrize("edging", [None, *(s.key for s in STITCHES.values() if s.makes_rows)])
 @pytest.mark.parametrize("stitch", ["single-crochet", "double-crochet"])
 @pytest.mark.parametrize("button", [None, Button(Fraction(18), Fraction(3))])
 def test_every_stitch_that_the_text_names_is_explained_and_no_other(
-    stitch: str, edging: str | None, button: Button | None, terms: str
+    stitch: str, edging: str | None, button: Button | None, terms: str, template: str
 ) -> None:
     gauge = square(16, 12, stitch=stitch)
     own = square(15, 12, stitch=edging) if edging and edging != stitch else None
     made_up = {"button": button, "terms": terms,
                "edging": EdgingOrder(edging, gauge=own) if edging else None}  # fmt: skip
-    made = piece(order("flap-panel", gauge, made_up, width=240, body_height=300, flap_depth=150))
+    made = piece(order(template, gauge, made_up, **PIECES[template]))
     first, *steps = (line.text for line in made.instructions)
     told = dict(re.findall(r"(?<![\w(])([a-z][a-z ]*?) = ([a-z ]+?)(?=[,.])", first))
     used = {
         short for short in NAMES
-        if any(re.search(rf"(?<![\w-]){re.escape(short)}(?=\d| |\b)", text) for text in steps)
+        if any(re.search(rf"(?<![\w-])(?i:{re.escape(short)})(?=\d| |\b)", text) for text in steps)
     }  # fmt: skip
     assert {short for short in told if short in NAMES} == used
