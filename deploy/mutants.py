@@ -489,8 +489,11 @@ OUTCOME = {
 class Trying:
     """Tries mutants of functions in a process where all tests are loaded already."""
 
-    def __init__(self, drawn: list[Mutant], tests: Tests, budget: float, file: Path) -> None:
+    def __init__(
+        self, drawn: list[Mutant], tests: Tests, budget: float, file: Path, until: float
+    ) -> None:
         self.drawn, self.tests, self.budget, self.file = drawn, tests, budget, file
+        self.until = until
 
     def pytest_collection_modifyitems(self, items: list[Any]) -> None:
         items[:] = left_in(items)
@@ -502,8 +505,8 @@ class Trying:
         gc.freeze()
         parent = os.getppid()
         for mutant in self.drawn:
-            if os.getppid() != parent:
-                return True  # it was stopped
+            if os.getppid() != parent or time.monotonic() > self.until:
+                return True  # it was stopped, or its time is over
             tree, home = mutated(mutant)
             assert home is not None
             reaching = self.tests.reaching(mutant, home)
@@ -633,6 +636,7 @@ def main() -> None:
     parser.add_argument("--number", type=int, default=600)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--budget", type=float, default=12)
+    parser.add_argument("--minutes", type=float, default=600, help="then no more are begun")
     parser.add_argument("--only", help="modules, with commas between: every mutant of these")
     parser.add_argument("--again", type=Path, help="the survivors of that JSON file")
     parser.add_argument("--go-on", action="store_true", help="where the last run broke off")
@@ -666,6 +670,7 @@ def main() -> None:
         drawn = [m for stem in asked.only.split(",") for m in mutants_of(ENGINE / f"{stem}.py")]
     else:
         drawn = sample(asked.number, asked.seed)
+    until = time.monotonic() + 60 * asked.minutes
     homes = {m: None if tests.when_loaded(m) else mutated(m)[1] for m in drawn}
     lines = asked.json.with_suffix(".lines")
     if not asked.go_on:
@@ -677,19 +682,23 @@ def main() -> None:
         inside = [m for m in todo if homes[m] is not None]
 
         def trying() -> int:
-            return pytest_in_process(Trying(inside, tests, asked.budget, lines), *TESTS)
+            return pytest_in_process(Trying(inside, tests, asked.budget, lines, until), *TESTS)
 
         child = os.fork()
         if child == 0:
             os._exit(trying())
         os.waitpid(child, 0)
-        for mutant in todo:
-            if homes[mutant] is None:
+        done = {place_of(json.loads(line)) for line in lines.read_text().splitlines()}
+        tried = [i for i, m in enumerate(drawn) if place_of(asdict(m)) in done]
+        # As many of those outside functions as were drawn before the last that was tried.
+        whole = len(done) == len(drawn) - sum(homes[m] is None for m in drawn)
+        for mutant in drawn if whole else drawn[: max(tried, default=0)]:
+            if homes[mutant] is None and place_of(asdict(mutant)) not in done:
                 outside(mutant, tests, asked.budget, lines)
     results = [json.loads(line) for line in lines.read_text().splitlines()]
     results.sort(key=lambda r: (r["module"], r["line"], r["place"], r["kind"]))
     if len(results) != len(drawn):
-        print(f"{len(drawn) - len(results)} mutants were not tried")
+        print(f"{len(drawn) - len(results)} of the mutants drawn were not tried.")
     asked.json.write_text(json.dumps({"seed": asked.seed, "mutants": results}, indent=1) + "\n")
     print(table(results, asked.seed))
 
