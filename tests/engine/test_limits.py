@@ -5,12 +5,15 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from fractions import Fraction
-from math import pi
+from math import dist, pi
 from typing import Any
 
 import pytest
 
+from service.api.builtins import DRAWINGS, TEMPLATES
 from service.engine.ask_conversion import ConversionOrder, conversions
+from service.engine.ask_gauge_check import GaugeCheckOrder, gauge_check
+from service.engine.counting import MOST_ROWS
 from service.engine.curves import Curve, read
 from service.engine.edgings import Corner, EdgingOrder
 from service.engine.errors import Refused
@@ -18,6 +21,7 @@ from service.engine.gauge import square
 from service.engine.instructions import going_on
 from service.engine.openings import Button, ClosureOrder
 from service.engine.patterns import piece
+from service.engine.tapes import Measured
 from service.engine.writtenwork import WrittenFoundation, WrittenRun, WrittenSection
 from tests.auditing import Json, audited
 from tests.pieces import order
@@ -289,3 +293,57 @@ def test_a_loop_on_a_round_leaves_two_of_it(span: int) -> None:
         piece(asked)
     (refusal,) = refused.value.refusals
     assert (refusal.code, refusal.permitted) == ("loop-does-not-fit", {"maximum": 8})
+
+
+@pytest.mark.parametrize("name", ["ball", "cone", "cup", "disc", "oval", "tube", "cap"])
+def test_a_round_piece_is_drawn_as_long_and_as_wide_as_its_example(name: str) -> None:
+    # A circumference is drawn across, as its diameter; a cap's depth runs over its flat crown, and
+    # only the rest of it is upright. Half a row and half a stitch are lost in counting.
+    examples = {m.name: float(m.example or 0) for m in TEMPLATES[name].measurements}
+    seen = set()
+    for line in DRAWINGS[name].dimensions:
+        told = examples[line.label]
+        if line.label == "circumference":
+            told /= pi
+        elif line.label == "depth":
+            told -= examples["circumference"] / (2 * pi)
+        assert dist(line.start, line.stop) == pytest.approx(told, abs=2.7), line.label
+        upright = line.start[0] == line.stop[0]
+        assert upright is (line.along == "up")
+        assert upright or line.start[1] == line.stop[1]
+        seen.add(line.label)
+    assert seen == set(examples)
+    across = max(x for x, _ in DRAWINGS[name].outline)
+    widest = max(dist(d.start, d.stop) for d in DRAWINGS[name].dimensions if d.along == "across")
+    assert 2 * across == pytest.approx(widest)
+
+
+def test_corrections_come_in_their_order() -> None:
+    # First those that reach the sizes, then those that cannot be told, then those that do not, and
+    # a new beginning last; of these the one that undoes least, then the one that is off least.
+    case = order("flap-panel", square(16, 19), width=240, body_height=300, flap_depth=150)
+    seen = 0
+    for row in (1, 10, 30):
+        for width in range(200, 290, 6):
+            asked = GaugeCheckOrder(case, "body", row, Measured(width=Fraction(width)))
+            made = gauge_check(asked).corrections
+            keys = [
+                (c.kind == "restart", {True: 0, None: 1, False: 2}[c.reaches],
+                 c.stitches_undone, c.worst_percent or 0)
+                for c in made
+            ]  # fmt: skip
+            assert keys == sorted(keys)
+            seen += len(made) > 1
+    assert seen > 20
+
+
+def test_more_rows_than_are_reckoned_are_not_converted() -> None:
+    # 10,000 rows are the most: one more is refused, and they themselves are not.
+    plain = ConversionOrder(GAUGE, GAUGE, foundation=WrittenFoundation(stitches=20))
+    most = (WrittenSection("body", MOST_ROWS - 1), WrittenSection("flap", 1))
+    assert len(conversions(replace(plain, sections=most)).sections) == 2
+    with pytest.raises(Refused) as refused:
+        conversions(replace(plain, sections=(*most, WrittenSection("tip", 1))))
+    assert ("too-many-rows", ("sections",), {"rows": MOST_ROWS}) in [
+        (r.code, r.path, r.permitted) for r in refused.value.refusals
+    ]
