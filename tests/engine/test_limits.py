@@ -19,7 +19,7 @@ from service.engine.edgings import Corner, EdgingOrder
 from service.engine.errors import Refused
 from service.engine.gauge import square
 from service.engine.instructions import going_on
-from service.engine.openings import Button, ClosureOrder
+from service.engine.openings import Button, ClosureOrder, slit
 from service.engine.patterns import piece
 from service.engine.tapes import Measured
 from service.engine.writtenwork import WrittenFoundation, WrittenRun, WrittenSection
@@ -347,3 +347,62 @@ def test_more_rows_than_are_reckoned_are_not_converted() -> None:
     assert ("too-many-rows", ("sections",), {"rows": MOST_ROWS}) in [
         (r.code, r.path, r.permitted) for r in refused.value.refusals
     ]
+
+
+RUN = {"rows": 12, "every": 4, "times": 3, "left": -1, "right": -1}
+NO_SLACK = {"rows": 22, "every": 11, "times": 2, "left": -1, "right": -1}
+EVEN = {"rows": 10}
+
+
+@pytest.mark.parametrize(
+    ("runs", "follows", "text", "count", "source"),
+    [
+        ([RUN, EVEN], None, "let its run cover 8 rows", 8,
+         "12 and 10 are 22, two over: the even rows are 8"),
+        ([EVEN, RUN], None, "let its run cover 8 rows", 8,
+         "the shaping rows need their 12, so the even ones give way"),
+        ([{**RUN, "rows": 14}, {"rows": 8}], None, "let its run cover 6 rows", 6,
+         "both have two to spare: the last gives way"),
+        ([NO_SLACK], None, "end at row 22, or take 2 off the schedule", None,
+         "no run has a row to spare"),
+        ([NO_SLACK], 23, "end at row 22", 22, "the next row is 23 already"),
+        ([RUN, EVEN], 23, "end at row 22", 22, "the same, whatever is to spare"),
+        ([RUN, {"rows": 8}], None, None, None, "12 and 8 are 20"),
+    ],
+)  # fmt: skip
+def test_a_schedule_of_more_rows_than_its_line(
+    runs: list[Json], follows: int | None, text: str | None, count: int | None, source: str
+) -> None:
+    lines: list[Json] = [{"first_row": 1, "last_row": 20, "schedule": runs}]
+    if follows:
+        lines.append({"first_row": follows, "last_row": follows, "work": [{"plain": "to-end"}]})
+    found = audited({
+        "sizes": ["pocket"],
+        "pieces": [{"name": "case", "foundation": {"stitches": 40}, "rows": lines}],
+    }).findings  # fmt: skip
+    covers = [f for f in found if f.code == "schedule-rows"]
+    if text is None:
+        assert not found, source
+        return
+    (one,) = covers
+    assert (one.correction.text, one.correction.count) == (text, count), source
+    assert one.stated
+    assert one.comes_to
+    assert (one.stated.count, one.comes_to.count) == (20, 22)
+
+
+@pytest.mark.parametrize(
+    ("skipped", "over", "chain"),
+    [(1, "one-fewer", 1), (2, "one-fewer", 1), (3, "one-fewer", 2), (1, "as-skipped", 1),
+     (3, "as-skipped", 3)],
+)  # fmt: skip
+def test_chains_over_an_opening(skipped: int, over: Any, chain: int) -> None:
+    # Magazine lessons: as many chains as are skipped, or one fewer, since chains stretch; the next
+    # row has as many stitches as were skipped worked into them. There is at least one chain.
+    asked = ClosureOrder("slit", skipped=skipped, chains_over=over)
+    made = slit(Button(Fraction(18), Fraction(3)), Fraction(5), Fraction(5), asked)
+    assert (made.chain, made.stitches_worked_back) == (chain, skipped)
+    assert made.length == 5 * skipped
+    up = slit(Button(Fraction(18), Fraction(3)), Fraction(5), Fraction(4),
+              replace(asked, direction="along"))  # fmt: skip
+    assert (up.chain, up.stitches_worked_back, up.length) == (0, 0, 4 * skipped)
