@@ -159,9 +159,12 @@ def test_a_foundation_that_does_not_grow_is_found(client: FlaskClient) -> None:
 
 def test_shaping_that_leaves_nothing_is_found(client: FlaskClient) -> None:
     run = {"rows": 12, "every": 1, "times": 12, "left": -1, "right": -1}
-    for found in client.post("/v1/audits", json=rows({"schedule": [run]})).get_json()["findings"]:
-        # 20 stitches less 2 a row: after 9 rows 2 are left, after 10 none.
-        assert (found["code"], found["correction"]["count"]) == ("nothing-left", 9)
+    asked = rows({"schedule": [run]})
+    found = client.post("/v1/audits", json=asked).get_json()["findings"]
+    # 20 stitches less 2 a row: after 9 rows 2 are left, after 10 none.
+    assert [(f["size"], f["code"], f["correction"]["count"]) for f in found] == [
+        (size, "nothing-left", 9) for size in asked["sizes"]
+    ]
 
 
 def test_seams_ease_what_they_may(client: FlaskClient) -> None:

@@ -39,6 +39,7 @@ def test_the_example_asked_by_get_has_the_same_answer(
 ) -> None:
     asked = json.dumps(pair["request"], ensure_ascii=False)
     posted = client.post(f"/v1/{operation}", data=asked, content_type="application/json")
+    assert posted.get_json() == pair["response"]
     got = client.get(f"/v1/{operation}", query_string={"ask": asked})
     if got.status_code == 414:
         # RFC 9110, 15.5.15: the document, percent-encoded, is longer than an address may be.

@@ -69,6 +69,7 @@ def test_a_correction_that_is_put_in_works(slip: Slip) -> None:
     form, size = clean(dice), dice.choice(SIZES)
     spoiled = planted(form, slip, size)
     before = audited(spoiled)
+    assert before.findings
     for finding in before.findings:
         mended = copy.deepcopy(spoiled)
         if put_right(mended, finding):

@@ -1,0 +1,707 @@
+"""How many small faults in the engine the tests find: mutants are made of it, one at a time, and
+the tests that reach the changed line are run until one fails.
+
+python deploy/mutants.py --number 600 --seed 1 --json FILE.json   (from the repository root)
+
+A fault is one of: a comparison, an operator or `and` exchanged for its neighbour, a whole number
+one more or less, another number a quarter more or less, a truth negated, a `None` returned, a
+statement left out. Words, annotations, docstrings and `assert` (there for the type checker) are
+left as they are. Mutants are drawn by module in proportion to the faults that can be made there.
+
+First the tests are run once, to learn which of them reaches which block and how long each takes;
+that is kept in --map, and learnt again for what has changed. Then each mutant has a process of its
+own, in which the changed function takes the place of the one that is loaded; what is outside
+functions is changed before it is loaded. What needs a running server or a browser is not run, and
+the random cases are fewer. Hypothesis draws the same cases each time and does not shrink. The tests
+that compare with the committed answers of the examples come last, so that a mutant that only they
+find is told apart: they notice a change, and don't say what is right. A test that takes ten times
+as long as it did, and five seconds, has found an endless loop. A mutant that lasts past --budget
+seconds is counted as a survivor. Seconds are of the processor.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import builtins
+import copy
+import functools
+import gc
+import hashlib
+import importlib.abc
+import importlib.util
+import itertools
+import json
+import os
+import random
+import resource
+import signal
+import sys
+import time
+import traceback
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from types import CodeType, FunctionType
+from typing import Any
+
+ROOT = Path(__file__).resolve().parent.parent
+ENGINE = ROOT / "service" / "engine"
+TESTS = ("tests/engine", "tests/test_oracle.py", "tests/test_round_oracle.py",
+         "tests/test_own_audits.py", "tests/renders", "tests/api", "tests/contract",
+         "service/engine")  # fmt: skip
+LAST = "tests/contract/test_examples.py"
+FEWER = {"ORACLE_CASES": "800", "PROJECT_CASES": "96"}
+SERVED = {"server", "browser", "page"}
+MEMORY = 3 << 30
+KILLED, SURVIVED, ENDLESS, OVER_BUDGET, BROKEN = 1, 0, 3, 4, 5
+
+
+Result = dict[str, Any]
+
+# What can be changed, and into what.
+
+COMPARED = {
+    ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,
+    ast.NotEq: ast.Eq, ast.Is: ast.IsNot, ast.IsNot: ast.Is, ast.In: ast.NotIn, ast.NotIn: ast.In,
+}  # fmt: skip
+RECKONED = {
+    ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult,
+    ast.FloorDiv: ast.Mult, ast.Mod: ast.FloorDiv, ast.Pow: ast.Mult, ast.BitOr: ast.BitAnd,
+    ast.BitAnd: ast.BitOr,
+}  # fmt: skip
+DROPPED = (ast.Expr, ast.AugAssign, ast.Raise, ast.Break, ast.Continue)
+FUNCTION = (ast.FunctionDef, ast.AsyncFunctionDef)
+
+
+@dataclass(frozen=True)
+class Mutant:
+    module: str
+    place: int  # the number of the node, walking the tree in order
+    kind: int  # which of the changes that the node allows
+    line: int
+    was: str
+    now: str
+
+
+def is_text(node: ast.AST) -> bool:
+    """Whether an expression is words alone, so that nothing is reckoned with it."""
+    return isinstance(node, ast.JoinedStr) or (
+        isinstance(node, ast.Constant) and isinstance(node.value, str)
+    )
+
+
+def changes(node: ast.AST, bound: set[str]) -> Iterator[ast.AST]:
+    """What a node may be exchanged for. bound: names of the function that were bound before."""
+    match node:
+        case ast.Compare(ops=ops):
+            for i, op in enumerate(ops):
+                made = copy.deepcopy(node)
+                made.ops[i] = COMPARED[type(op)]()
+                yield made
+        case ast.BinOp(op=op) if type(op) in RECKONED and not (
+            is_text(node.left) or is_text(node.right)
+        ):
+            made = copy.deepcopy(node)
+            made.op = RECKONED[type(op)]()
+            yield made
+        case ast.BoolOp(op=op):
+            made = copy.deepcopy(node)
+            made.op = ast.Or() if isinstance(op, ast.And) else ast.And()
+            yield made
+        case ast.UnaryOp(op=ast.Not() | ast.USub(), operand=operand):
+            yield copy.deepcopy(operand)
+        case ast.Constant(value=bool(value)):
+            yield ast.Constant(not value)
+        case ast.Constant(value=int(value)):
+            yield from (ast.Constant(value + 1), ast.Constant(value - 1))
+        case ast.Constant(value=float(value)) if value:
+            yield from (ast.Constant(value * 1.25), ast.Constant(value * 0.75))
+        case ast.Return(value=value) if value is not None and not (
+            isinstance(value, ast.Constant) and value.value is None
+        ):
+            yield ast.Return(ast.Constant(None))
+        case ast.Expr(value=ast.Constant()):
+            return
+        case ast.Assign(targets=[ast.Name(id=name)]) if name in bound:
+            yield ast.Pass()
+        case ast.Assign(targets=[ast.Attribute() | ast.Subscript()]):
+            yield ast.Pass()
+        case ast.If(orelse=[], body=body) if not isinstance(body[0], ast.Raise):
+            yield ast.Pass()
+        case _ if isinstance(node, DROPPED):
+            yield ast.Pass()
+
+
+def nodes(tree: ast.AST) -> Iterator[tuple[ast.AST, set[str]]]:
+    """Every node where a change counts, in order, with the names that are bound before it."""
+
+    def walk(node: ast.AST, bound: set[str]) -> Iterator[tuple[ast.AST, set[str]]]:
+        yield node, bound
+        if isinstance(node, FUNCTION):
+            bound = {a.arg for a in (*node.args.args, *node.args.kwonlyargs)}
+        if isinstance(node, ast.Assert | ast.Import | ast.ImportFrom | ast.JoinedStr):
+            return
+        for field, value in ast.iter_fields(node):
+            if field in {"annotation", "returns", "decorator_list", "type_params"}:
+                continue
+            for child in value if isinstance(value, list) else [value]:
+                if isinstance(child, ast.AST):
+                    yield from walk(child, bound)
+        if isinstance(node, ast.Assign):
+            bound.update(t.id for t in node.targets if isinstance(t, ast.Name))
+
+    return walk(tree, set())
+
+
+def short(node: ast.AST) -> str:
+    text = ast.unparse(ast.fix_missing_locations(node)).split("\n")
+    return text[0] if len(text) == 1 else f"{text[0]} ..."
+
+
+def mutants_of(path: Path) -> list[Mutant]:
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    return [
+        Mutant(path.stem, place, kind, node.lineno, short(node), short(made))  # type: ignore[attr-defined]
+        for place, (node, bound) in enumerate(nodes(tree))
+        for kind, made in enumerate(changes(node, bound))
+    ]
+
+
+def mutated(mutant: Mutant) -> tuple[ast.Module, int | None]:
+    """The module with the change in it, and the first line of the outermost function that holds
+    it, if one does (its default values are not in it)."""
+    tree = ast.parse((ENGINE / f"{mutant.module}.py").read_text(encoding="utf-8"))
+    node, bound = next(itertools.islice(nodes(tree), mutant.place, None))
+    made = next(itertools.islice(changes(node, bound), mutant.kind, None))
+    ast.copy_location(made, node)
+    home: int | None = None
+
+    class Put(ast.NodeTransformer):
+        inside: ast.AST | None = None
+
+        def visit(self, visited: ast.AST) -> ast.AST:
+            nonlocal home
+            if visited is node:
+                home = getattr(self.inside, "lineno", None)
+                return made
+            if isinstance(visited, FUNCTION) and self.inside is None:
+                visited.args = self.generic_visit(visited.args)  # type: ignore[assignment]
+                self.inside = visited
+                visited.body = [self.visit(statement) for statement in visited.body]
+                self.inside = None
+                return visited
+            return self.generic_visit(visited)
+
+    Put().visit(tree)
+    return ast.fix_missing_locations(tree), home
+
+
+def sample(number: int, seed: int) -> list[Mutant]:
+    draw = random.Random(seed)
+    by_module = {path.stem: mutants_of(path) for path in sorted(ENGINE.glob("*.py"))}
+    total = sum(map(len, by_module.values()))
+    drawn = []
+    for found in by_module.values():
+        share = number * len(found) / total
+        wanted = int(share) + (draw.random() < share % 1)
+        drawn += draw.sample(found, min(max(wanted, 1), len(found)))
+    draw.shuffle(drawn)  # so that a run that is broken off is a sample as well
+    return drawn
+
+
+# Which tests reach which block.
+
+HITS: set[int] = set()
+
+
+@dataclass(frozen=True)
+class Block:
+    module: str
+    first: int
+    last: int
+
+
+def instrumented(path: Path, blocks: list[Block]) -> ast.Module:
+    """The module, telling which of its blocks are entered."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    inside = {node for top in ast.walk(tree) if isinstance(top, FUNCTION) for node in ast.walk(top)}
+    for node in ast.walk(tree):
+        if node not in inside or isinstance(node, ast.ClassDef | ast.Lambda):
+            continue
+        for field in ("body", "orelse", "finalbody"):
+            body = getattr(node, field, None)
+            if not isinstance(body, list) or not body:
+                continue
+            told = isinstance(node, FUNCTION) and ast.get_docstring(node, clean=False) is not None
+            hit = ast.parse(f"__hit__({len(blocks)})").body[0]
+            ast.copy_location(hit, body[0])
+            ast.fix_missing_locations(hit)
+            blocks.append(Block(path.stem, body[0].lineno, body[-1].end_lineno))
+            body.insert(1 if told else 0, hit)
+    return tree
+
+
+class Loader(importlib.abc.MetaPathFinder, importlib.abc.Loader):
+    """Loads the modules of the engine that are given as trees."""
+
+    def __init__(self, trees: dict[str, ast.Module]) -> None:
+        self.trees = trees
+
+    def find_spec(self, name: str, path: Any, target: Any = None) -> Any:
+        stem = name.removeprefix("service.engine.")
+        if stem == name or stem not in self.trees:
+            return None
+        return importlib.util.spec_from_file_location(name, ENGINE / f"{stem}.py", loader=self)
+
+    def create_module(self, spec: Any) -> None:
+        return None
+
+    def exec_module(self, module: Any) -> None:
+        stem = module.__name__.rsplit(".", 1)[1]
+        exec(compile(self.trees[stem], module.__file__, "exec"), module.__dict__)
+
+    def get_source(self, name: str) -> str:
+        return (ENGINE / f"{name.rsplit('.', 1)[1]}.py").read_text(encoding="utf-8")
+
+
+def forget() -> None:
+    """Empty every cache of the engine and of the tests."""
+    for found in CACHES or caches():
+        found.cache_clear()
+
+
+CACHES: list[Any] = []
+
+
+def caches() -> list[Any]:
+    CACHES[:] = [
+        found for found in gc.get_objects()
+        if isinstance(found, functools._lru_cache_wrapper)
+        and (found.__module__ or "").split(".")[0] in {"service", "tests"}
+    ]  # fmt: skip
+    return CACHES
+
+
+def failed(item: Any, following: Any) -> bool:
+    from _pytest.runner import runtestprotocol
+
+    return any(report.failed for report in runtestprotocol(item, log=False, nextitem=following))
+
+
+def pytest_in_process(plugin: object, *arguments: str) -> int:
+    import pytest
+    from hypothesis import HealthCheck, Phase, settings
+
+    settings.register_profile(
+        "mutants", database=None, derandomize=True, deadline=None,
+        phases=(Phase.explicit, Phase.generate), suppress_health_check=list(HealthCheck),
+    )  # fmt: skip
+    settings.load_profile("mutants")
+    return int(pytest.main(
+        ["-p", "no:cacheprovider", "-p", "no:xdist", "-p", "no:cov",
+         "-p", "no:faulthandler", "--assert=plain", *arguments],
+        plugins=[plugin],
+    ))  # fmt: skip
+
+
+def left_in(items: list[Any]) -> list[Any]:
+    return [item for item in items if not SERVED & set(getattr(item, "fixturenames", ()))]
+
+
+class Mapping:
+    """Runs the tests one by one and writes down what each of them enters, beside what is kept of
+    the files that are as they were."""
+
+    def __init__(self, file: Path, blocks: list[Block], before: Result, files: set[str]) -> None:
+        self.file, self.blocks, self.kept, self.files = file, blocks, before["tests"], files
+        self.loading = set(before["loading"])
+
+    def pytest_collection_modifyitems(self, items: list[Any]) -> None:
+        items[:] = left_in(items)
+
+    def pytest_runtestloop(self, session: Any) -> bool:
+        reached: dict[int, list[int]] = defaultdict(list)
+        seconds, broken, loading = [], [], sorted(HITS | self.loading)
+        for i, item in enumerate(session.items):
+            HITS.clear()
+            forget()
+            began = time.process_time()
+            following = session.items[i + 1] if i + 1 < len(session.items) else None
+            if failed(item, following):
+                broken.append(item.nodeid)
+            seconds.append(round(time.process_time() - began, 4))
+            for hit in HITS:
+                reached[hit].append(i)
+        made = [
+            {"name": item.nodeid, "seconds": took, "broken": item.nodeid in broken}
+            for item, took in zip(session.items, seconds, strict=True)
+        ]
+        for block, tests in reached.items():
+            for i in tests:
+                made[i].setdefault("reached", []).append(block)
+        kept = [one for one in self.kept if one["name"].split("::")[0] not in self.files]
+        blocks = [[b.module, b.first, b.last] for b in self.blocks]
+        told = {"of": fingerprints(), "blocks": blocks, "tests": [*kept, *made], "loading": loading}
+        self.file.write_text(json.dumps(told))
+        return True
+
+
+def fingerprints() -> dict[str, str]:
+    """One of every file of tests, and under "" one of all else that they depend on."""
+    found = {"": hashlib.sha256()}
+    for folder in ("service", "tests", "openapi/examples"):
+        for path in sorted((ROOT / folder).rglob("*.*")):
+            if path.suffix in {".py", ".json"}:
+                own = str(path.relative_to(ROOT)) if path.stem.startswith("test_") else ""
+                found.setdefault(own, hashlib.sha256()).update(path.read_bytes())
+    return {name: one.hexdigest() for name, one in found.items()}
+
+
+def apart(work: Any, seconds: float) -> int:
+    """What a process of its own makes of the work; ENDLESS when it takes longer."""
+    sys.stdout.flush()
+    child = os.fork()
+    if child == 0:
+        code = BROKEN
+        try:
+            resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+            quiet = os.open(os.devnull, os.O_WRONLY)
+            loud = os.dup(2)
+            os.dup2(quiet, 1)
+            os.dup2(quiet, 2)
+            code = work()
+        except BaseException:
+            traceback.print_exc(file=os.fdopen(loud, "w"))
+        finally:
+            os._exit(code)
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        done, status = os.waitpid(child, os.WNOHANG)
+        if done:
+            return os.waitstatus_to_exitcode(status) % 256
+        time.sleep(0.005)
+    os.kill(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+    return ENDLESS
+
+
+class Tests:
+    """The map, read."""
+
+    def __init__(self, file: Path) -> None:
+        told = json.loads(file.read_text())
+        self.names: list[str] = [one["name"] for one in told["tests"]]
+        self.seconds: list[float] = [one["seconds"] for one in told["tests"]]
+        self.broken = {one["name"] for one in told["tests"] if one["broken"]}
+        self.blocks = [Block(*block) for block in told["blocks"]]
+        self.loading = set(told["loading"])
+        self.reached: dict[int, list[int]] = defaultdict(list)
+        for i, one in enumerate(told["tests"]):
+            for block in one.get("reached", ()):
+                self.reached[block].append(i)
+
+    def block(self, mutant: Mutant) -> int | None:
+        """The innermost block of a function that holds the mutant."""
+        here = [
+            (b.last - b.first, i) for i, b in enumerate(self.blocks)
+            if b.module == mutant.module and b.first <= mutant.line <= b.last
+        ]  # fmt: skip
+        return min(here)[1] if here else None
+
+    def when_loaded(self, mutant: Mutant) -> bool:
+        """Whether its block is entered when the modules are loaded, and not by a test."""
+        here = self.block(mutant)
+        return here in self.loading and not self.reached.get(here)
+
+    def reaching(self, mutant: Mutant, home: int | None) -> list[int]:
+        """The tests that enter the mutant's block, or for one outside functions its module: some
+        quick ones of each file first, then all by how long they take, the examples last."""
+        here = self.block(mutant)
+        if home is None or here is None:
+            found = {
+                test for i, block in enumerate(self.blocks) if block.module == mutant.module
+                for test in self.reached.get(i, ())
+            }  # fmt: skip
+        else:
+            found = set(self.reached.get(here, ()))
+        found -= {i for i in found if self.names[i] in self.broken}
+        files: dict[str, list[int]] = defaultdict(list)
+        for i in sorted(found, key=lambda i: self.seconds[i]):
+            files[self.names[i].split("::")[0]].append(i)
+        last = files.pop(LAST, [])
+        early = [i for of_file in files.values() for i in of_file[:4]]
+        own = files.get(f"service/engine/{mutant.module}.py", [])
+        rest = sorted(found - {*early, *last}, key=lambda i: self.seconds[i])
+        return list(
+            dict.fromkeys([*own, *sorted(early, key=lambda i: self.seconds[i]), *rest, *last])
+        )
+
+
+def run(items: list[Any], seconds: list[float], budget: float, report: int) -> int:
+    """Run the tests until one fails, and tell which."""
+    end = time.process_time() + budget
+    usual = left = 0.0
+
+    def stop(*_: object) -> None:
+        os._exit(ENDLESS if usual < left else OVER_BUDGET)
+
+    signal.signal(signal.SIGPROF, stop)
+    for i, item in enumerate(items):
+        os.pwrite(report, f"{item.nodeid}\n".encode().ljust(400), 0)
+        usual, left = 10 * seconds[i] + 5, end - time.process_time() + 5
+        signal.setitimer(signal.ITIMER_PROF, min(usual, left))
+        if failed(item, items[i + 1] if i + 1 < len(items) else None):
+            return KILLED
+        if time.process_time() > end:
+            return OVER_BUDGET
+    signal.setitimer(signal.ITIMER_PROF, 0)
+    return SURVIVED
+
+
+def put_in_place(mutant: Mutant, tree: ast.Module, home: int, loaded: list[FunctionType]) -> None:
+    file = str(ENGINE / f"{mutant.module}.py")
+
+    def codes(code: CodeType) -> Iterator[CodeType]:
+        for inner in code.co_consts:
+            if isinstance(inner, CodeType):
+                yield inner
+                yield from codes(inner)
+
+    made = {(c.co_qualname, c.co_firstlineno): c for c in codes(compile(tree, file, "exec"))}
+    lines = {n.lineno: n for n in ast.walk(tree) if isinstance(n, FUNCTION)}
+    decorated = min([home, *(d.lineno for d in lines[home].decorator_list)])
+    there = [f for f in loaded if f.__code__.co_filename == file
+             and f.__code__.co_firstlineno == decorated]  # fmt: skip
+    for found in there:
+        found.__code__ = made[found.__code__.co_qualname, decorated]
+    if not there:
+        raise LookupError(mutant)
+
+
+OUTCOME = {
+    BROKEN: "not tried", KILLED: "killed", SURVIVED: "survived", ENDLESS: "endless",
+    OVER_BUDGET: "over budget",
+}  # fmt: skip
+
+
+class Trying:
+    """Tries mutants of functions in a process where all tests are loaded already."""
+
+    def __init__(
+        self, drawn: list[Mutant], tests: Tests, budget: float, file: Path, until: float
+    ) -> None:
+        self.drawn, self.tests, self.budget, self.file = drawn, tests, budget, file
+        self.until = until
+
+    def pytest_collection_modifyitems(self, items: list[Any]) -> None:
+        items[:] = left_in(items)
+
+    def pytest_runtestloop(self, session: Any) -> bool:
+        items = {item.nodeid: item for item in session.items}
+        caches()
+        loaded = [f for f in gc.get_objects() if isinstance(f, FunctionType)]
+        gc.freeze()
+        parent = os.getppid()
+        for mutant in self.drawn:
+            if os.getppid() != parent or time.monotonic() > self.until:
+                return True  # it was stopped, or its time is over
+            tree, home = mutated(mutant)
+            assert home is not None
+            reaching = self.tests.reaching(mutant, home)
+
+            def work(m: Mutant = mutant, t: ast.Module = tree, h: int = home,
+                     order: list[int] = reaching) -> int:  # fmt: skip
+                put_in_place(m, t, h, loaded)
+                forget()
+                wanted = [items[self.tests.names[i]] for i in order]
+                return run(wanted, [self.tests.seconds[i] for i in order], self.budget, by.fileno())
+
+            told(mutant, work, len(reaching), self.budget, self.file, by)
+        return True
+
+
+class Trying1:
+    """Tries one mutant outside functions, loaded with the change in it."""
+
+    def __init__(self, order: list[str], seconds: list[float], budget: float, report: int) -> None:
+        self.order, self.seconds, self.budget, self.report = order, seconds, budget, report
+        self.code = KILLED
+
+    def pytest_runtestloop(self, session: Any) -> bool:
+        items = {item.nodeid: item for item in session.items}
+        kept = [i for i, name in enumerate(self.order) if name in items]
+        self.code = run([items[self.order[i]] for i in kept], [self.seconds[i] for i in kept],
+                        self.budget, self.report)  # fmt: skip
+        return True
+
+
+by = open(os.devnull, "wb+")  # noqa: SIM115 (a file that the children share; set in main)
+
+
+def told(mutant: Mutant, work: Any, reaching: int, budget: float, file: Path, by: Any) -> None:
+    os.pwrite(by.fileno(), b" " * 400, 0)
+    began = time.monotonic()
+    code = apart(work, 10 * budget + 60) if reaching else SURVIVED
+    name = os.pread(by.fileno(), 400, 0).decode(errors="replace").strip()
+    outcome = OUTCOME.get(code, "killed") if reaching else "not reached"
+    found = {
+        **asdict(mutant), "outcome": outcome, "tests": reaching,
+        "by": name if outcome in {"killed", "endless"} else None,
+        "seconds": round(time.monotonic() - began, 1),
+    }  # fmt: skip
+    with file.open("a") as lines:
+        lines.write(json.dumps(found) + "\n")
+    if outcome not in {"killed", "endless"}:
+        print(f"{outcome}: {mutant.module}:{mutant.line}: {mutant.was}  ->  {mutant.now}")
+        sys.stdout.flush()
+
+
+def outside(mutant: Mutant, tests: Tests, budget: float, file: Path) -> None:
+    tree, _ = mutated(mutant)
+    order = tests.reaching(mutant, None)
+    names = [tests.names[i] for i in order]
+    seconds = [tests.seconds[i] for i in order]
+    files = list(dict.fromkeys(name.split("::")[0] for name in names))
+
+    def work() -> int:
+        sys.meta_path.insert(0, Loader({mutant.module: tree}))
+        trying = Trying1(names, seconds, budget, by.fileno())
+        return KILLED if pytest_in_process(trying, *files) else trying.code
+
+    told(mutant, work, len(order), budget, file, by)
+
+
+def place_of(found: Result) -> tuple[Any, ...]:
+    return found["module"], found["place"], found["kind"]
+
+
+def table(results: list[Result], seed: int) -> str:
+    rows = []
+    golden = 0
+    for module in sorted({r["module"] for r in results}):
+        here = [r for r in results if r["module"] == module]
+        found = Counter(r["outcome"] in {"killed", "endless"} for r in here)
+        rows.append((module, len(here), found[True]))
+    golden = sum((r["by"] or "").startswith(LAST) for r in results)
+    made, killed = sum(r[1] for r in rows), sum(r[2] for r in rows)
+    lines = [f"{name:<22}{number:>7}{dead:>8}{dead / number:>8.0%}" for name, number, dead in rows]
+    return "\n".join([
+        f"{'module':<22}{'mutants':>7}{'killed':>8}", *lines,
+        f"{'all, seed ' + str(seed):<22}{made:>7}{killed:>8}{killed / made:>8.1%}",
+        f"of these killed by the committed answers of the examples alone: {golden}",
+    ])  # fmt: skip
+
+
+def warm_up() -> None:
+    """Load what the tests use and what is not under test, once."""
+    for name in ("pytest", "hypothesis", "flask", "marshmallow", "requests", "jsonschema", "pint",
+                 "shapely", "shapely.geometry", "PIL.Image", "apispec",
+                 "apispec.ext.marshmallow"):  # fmt: skip
+        __import__(name)
+
+
+def learn(file: Path) -> None:
+    """Make the map; again for what has changed since."""
+    told = json.loads(file.read_text()) if file.exists() else {"of": {}, "tests": [], "loading": []}
+    now = fingerprints()
+    files = {name for name in now if now[name] != told["of"].get(name)}
+    if told["of"].get("") != now[""]:
+        told["tests"] = told["loading"] = []
+    elif files:
+        files &= {
+            str(p.relative_to(ROOT)) for t in TESTS for p in [ROOT / t, *(ROOT / t).rglob("*")]
+        }
+    if told["tests"] and not files:
+        return
+    print("Running the tests once, to learn what they reach ...", flush=True)
+    blocks: list[Block] = []
+    trees = {path.stem: instrumented(path, blocks) for path in sorted(ENGINE.glob("*.py"))}
+
+    def work() -> int:
+        builtins.__hit__ = HITS.add  # type: ignore[attr-defined]
+        sys.meta_path.insert(0, Loader(trees))
+        wanted = sorted(files) if told["tests"] else TESTS
+        return pytest_in_process(Mapping(file, blocks, told, files), *wanted)
+
+    code = apart(work, 3600)
+    if code:
+        sys.exit(f"The tests could not be run: {code}.")
+
+
+def main() -> None:
+    global by
+    parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
+    parser.add_argument("--number", type=int, default=600)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--budget", type=float, default=12)
+    parser.add_argument("--minutes", type=float, default=600, help="then no more are begun")
+    parser.add_argument("--only", help="modules, with commas between: every mutant of these")
+    parser.add_argument("--again", type=Path, help="the survivors of that JSON file")
+    parser.add_argument("--go-on", action="store_true", help="where the last run broke off")
+    parser.add_argument("--map", type=Path, default=ROOT / "build" / "mutants-map.json")
+    parser.add_argument("--json", type=Path, default=ROOT / "build" / "mutants.json")
+    asked = parser.parse_args()
+    os.chdir(ROOT)
+    os.nice(10)
+    sys.path.insert(0, str(ROOT))
+    sys.dont_write_bytecode = True
+    os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
+    os.environ |= FEWER
+    for file in (asked.map, asked.json):
+        file.parent.mkdir(parents=True, exist_ok=True)
+    warm_up()
+
+    learn(asked.map)
+    tests = Tests(asked.map)
+    if tests.broken:
+        print(f"Left out, for they fail on the engine as it is: {sorted(tests.broken)}")
+
+    if asked.again:
+        told_before = json.loads(asked.again.read_text())["mutants"]
+        old = {(r["module"], r["was"], r["now"]) for r in told_before
+               if r["outcome"] not in {"killed", "endless"}}  # fmt: skip
+        drawn = [m for path in sorted(ENGINE.glob("*.py")) for m in mutants_of(path)
+                 if (m.module, m.was, m.now) in old]  # fmt: skip
+        lines_before = {(r["module"], r["was"], r["now"], r["line"]) for r in told_before}
+        drawn = [m for m in drawn if (m.module, m.was, m.now, m.line) in lines_before]
+    elif asked.only:
+        drawn = [m for stem in asked.only.split(",") for m in mutants_of(ENGINE / f"{stem}.py")]
+    else:
+        drawn = sample(asked.number, asked.seed)
+    until = time.monotonic() + 60 * asked.minutes
+    homes = {m: None if tests.when_loaded(m) else mutated(m)[1] for m in drawn}
+    lines = asked.json.with_suffix(".lines")
+    if not asked.go_on:
+        lines.unlink(missing_ok=True)
+    lines.touch()
+    done = {place_of(json.loads(line)) for line in lines.read_text().splitlines()}
+    todo = [m for m in drawn if place_of(asdict(m)) not in done]
+    with asked.json.with_suffix(".test").open("wb+") as by:
+        inside = [m for m in todo if homes[m] is not None]
+
+        def trying() -> int:
+            return pytest_in_process(Trying(inside, tests, asked.budget, lines, until), *TESTS)
+
+        child = os.fork()
+        if child == 0:
+            os._exit(trying())
+        os.waitpid(child, 0)
+        done = {place_of(json.loads(line)) for line in lines.read_text().splitlines()}
+        tried = [i for i, m in enumerate(drawn) if place_of(asdict(m)) in done]
+        # As many of those outside functions as were drawn before the last that was tried.
+        whole = len(done) == len(drawn) - sum(homes[m] is None for m in drawn)
+        for mutant in drawn if whole else drawn[: max(tried, default=0)]:
+            if homes[mutant] is None and place_of(asdict(mutant)) not in done:
+                outside(mutant, tests, asked.budget, lines)
+    results = [json.loads(line) for line in lines.read_text().splitlines()]
+    results.sort(key=lambda r: (r["module"], r["line"], r["place"], r["kind"]))
+    if len(results) != len(drawn):
+        print(f"{len(drawn) - len(results)} of the mutants drawn were not tried.")
+    asked.json.write_text(json.dumps({"seed": asked.seed, "mutants": results}, indent=1) + "\n")
+    print(table(results, asked.seed))
+
+
+if __name__ == "__main__":
+    main()
