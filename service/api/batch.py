@@ -6,7 +6,6 @@ number of them, and a caller who does not read stops the work instead of filling
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterator
 from logging import getLogger
 from typing import Any, Protocol
@@ -16,6 +15,7 @@ from .batch_lines import BatchLineSchema, Identifier
 from .decoding import decode
 from .operations import OPERATIONS
 from .problems import document, explained
+from .writing import dumps
 
 NDJSON = "application/x-ndjson"  # in wide use; not registered with IANA
 LONGEST_LINE = 64 * 1024
@@ -107,7 +107,7 @@ def answers(source: Source, length: int | None) -> Iterator[bytes]:
 
 
 def _line(value: Any) -> bytes:
-    return json.dumps(value, ensure_ascii=False, allow_nan=False).encode() + b"\n"
+    return dumps(value).encode() + b"\n"
 
 
 def _answered(text: bytes | None, number: int) -> dict[str, Any]:

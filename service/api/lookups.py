@@ -19,7 +19,8 @@ from .health import can_answer
 from .parameters import BadParameters, fault, only
 from .problems import KINDS, problem
 from .reading import pairs
-from .representations import JSON_TYPE, accepted, dumps
+from .representations import JSON_TYPE, accepted
+from .writing import dumps
 
 SVG = "image/svg+xml"
 SCHEMA = "application/schema+json"

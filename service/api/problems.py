@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -14,6 +13,7 @@ from marshmallow import ValidationError
 from ..engine.errors import Path, Permitted, Refused
 from .decoding import Malformed
 from .parameters import BadParameters, name_of
+from .writing import dumps
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -93,8 +93,7 @@ def document(slug: str, detail: str, errors: list[dict[str, Any]] | None = None)
 
 
 def sent(told: dict[str, Any], headers: dict[str, str] | None = None) -> Response:
-    text = json.dumps(told, ensure_ascii=False)
-    return Response(text, told["status"], headers, mimetype=MEDIA_TYPE)
+    return Response(dumps(told), told["status"], headers, mimetype=MEDIA_TYPE)
 
 
 def problem(
