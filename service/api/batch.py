@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 from logging import getLogger
 from typing import Any, Protocol
 
+from ..engine.working import allowance
 from .answers import write
 from .batch_lines import BatchLineSchema, Identifier
 from .decoding import decode
@@ -125,7 +126,8 @@ def _answered(text: bytes | None, number: int) -> dict[str, Any]:
     try:
         schema, compute = _ASKED[asked["operation"]]
         order = schema.load(asked["body"])
-        return {**name, "status": 200, "body": write(compute(order), order.units)}
+        with allowance():
+            return {**name, "status": 200, "body": write(compute(order), order.units)}
     except Exception as error:
         told = explained(error) or _failed(number)
         return {**name, "status": told["status"], "body": told}

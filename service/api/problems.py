@@ -16,6 +16,10 @@ from .parameters import BadParameters, name_of
 from .writing import dumps
 
 MEDIA_TYPE = "application/problem+json"
+MOST_TOLD = 100
+"""Errors that one problem document lists."""
+LONG_NAME = 80
+"""No field has so long a name, so none is meant by one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +140,14 @@ def _error(path: Path, code: str, detail: str, permitted: Permitted | None) -> d
 
 
 def from_messages(messages: dict[Any, Any] | list[Any]) -> list[dict[str, Any]]:
-    return list(_flat(messages, ()))
+    """Each thing that is wrong, as far as anyone would read them."""
+    found = list(_flat(messages, ()))
+    made = [_message(path, message) for path, message in found[:MOST_TOLD]]
+    more = len(found) - MOST_TOLD
+    if more > 0:
+        detail = f"{more} more are wrong, and are told when these are put right"
+        made.append(_error((), "more-errors", detail, None))
+    return made
 
 
 def _in_all(errors: list[dict[str, Any]]) -> str:
@@ -146,17 +157,21 @@ def _in_all(errors: list[dict[str, Any]]) -> str:
     return first if not more else f"{first} (and {more} more)"
 
 
-def _flat(messages: Any, path: Path) -> Iterator[dict[str, Any]]:
+def _flat(messages: Any, path: Path) -> Iterator[tuple[Path, Any]]:
     """marshmallow's nested messages, one by one with their paths."""
     if isinstance(messages, dict):
         for key, inner in messages.items():
             yield from _flat(inner, path if key == "_schema" else (*path, key))
         return
     for message in messages if isinstance(messages, list) else [messages]:
-        code = getattr(message, "code", "invalid")
-        permitted = getattr(message, "permitted", None)
-        detail = str(message)
-        if code == "unknown-field" and isinstance(permitted, list):
-            near = get_close_matches(str(path[-1]), permitted, n=1)
-            detail = f"{detail}{f'; did you mean {near[0]}?' if near else ''}"
-        yield _error(path, code, detail, permitted)
+        yield path, message
+
+
+def _message(path: Path, message: Any) -> dict[str, Any]:
+    code = getattr(message, "code", "invalid")
+    permitted = getattr(message, "permitted", None)
+    detail = str(message)
+    if code == "unknown-field" and isinstance(permitted, list) and len(str(path[-1])) <= LONG_NAME:
+        near = get_close_matches(str(path[-1]), permitted, n=1)
+        detail = f"{detail}{f'; did you mean {near[0]}?' if near else ''}"
+    return _error(path, code, detail, permitted)

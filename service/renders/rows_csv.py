@@ -11,6 +11,7 @@ from ..engine.errors import Refusal, Refused
 from ..engine.patterns import Piece
 from ..engine.projects import Project
 from ..engine.schedules import expanded
+from ..engine.working import WRITTEN_ROW, spend
 from .rows import row_texts, rows_of
 from .safe import clean
 
@@ -49,6 +50,7 @@ def shaping_csv(answer: ShapingAnswer, order: ShapingOrder) -> str:
     ['1,right,8,0,0,0', '2,wrong,6,-1,-1,-2']
     """
     _check(answer.rows)
+    spend(WRITTEN_ROW * answer.rows, ("rows",))
     return _written(OF_SHAPING, _shaping_lines(answer, order))
 
 
@@ -63,6 +65,7 @@ def _shaping_lines(answer: ShapingAnswer, order: ShapingOrder) -> Iterator[tuple
 
 
 def _lines(piece: Piece) -> Iterator[tuple[Cell, ...]]:
+    spend(WRITTEN_ROW * piece.totals.rows)
     texts = {told.first: told.text for told in row_texts(piece).values()}
     for row in rows_of(piece):
         yield (
