@@ -160,11 +160,18 @@ def _in_all(errors: list[dict[str, Any]]) -> str:
 def _flat(messages: Any, path: Path) -> Iterator[tuple[Path, Any]]:
     """marshmallow's nested messages, one by one with their paths."""
     if isinstance(messages, dict):
-        for key, inner in messages.items():
+        # marshmallow has the unknown in no order, and an answer must have one.
+        for key, inner in sorted(messages.items(), key=_unknown_last):
             yield from _flat(inner, path if key == "_schema" else (*path, key))
         return
     for message in messages if isinstance(messages, list) else [messages]:
         yield path, message
+
+
+def _unknown_last(item: tuple[Any, Any]) -> tuple[bool, str]:
+    key, inner = item
+    unknown = isinstance(inner, list) and getattr(inner[0], "code", "") == "unknown-field"
+    return unknown, str(key) if unknown else ""
 
 
 def _message(path: Path, message: Any) -> dict[str, Any]:

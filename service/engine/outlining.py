@@ -15,7 +15,7 @@ from .errors import Path, Permitted, Refusal, Refused
 from .rounding import MOST_STITCHES, whole
 from .shaping import Rules, Run, Schedule
 from .units import Length, written
-from .working import OUTLINE_ROW, STRAINED_ROW, spend
+from .working import STRAINED_ROW, spend
 
 MOST_CHANGE = 100
 """Stitches a row, both edges together, where no largest change is asked for."""
@@ -50,8 +50,8 @@ def fit(
     ties to the wider row. Where that changes more in a row than the rules allow, the rows are the
     closest that keep to them; the last row keeps the stitch multiple. A row narrower than a stitch
     has one. With rows ``worked``, ``start`` stitches are left and each edge has ``lost`` so many.
-    Work is by row. Raises Spent, and Refused where nothing is left to work before the last row, or
-    no rows keep the rules. Source: geometry.
+    Work is by row. Raises Refused where nothing is left to work before the last row, or no rows
+    keep the rules. Source: geometry.
 
     >>> from .curves import Curve
     >>> edge = (Curve(Fraction(10), Fraction(20)),)
@@ -61,7 +61,6 @@ def fit(
     >>> float(made.off.left)
     1.25
     """
-    spend(OUTLINE_ROW * rows, path)
     exact = [_exact(edge, rows, scale.stitch_width)[worked:] for edge in (left, right)]
     exact = [[x - gone for x in edge] for edge, gone in zip(exact, lost, strict=True)]
     _check_widths(start, exact[0], exact[1], scale, path)
@@ -183,8 +182,7 @@ def _middle(wanted: Losses, steps: list[int]) -> Losses:
 
 
 def _kept(wanted: list[Fraction], steps: list[int]) -> Losses:
-    middle = _middle([int(x * GRID) for x in wanted], steps)
-    return [_nearest(Fraction(x, GRID)) for x in middle]
+    return [_nearest(Fraction(x, GRID)) for x in _middle([int(x * GRID) for x in wanted], steps)]
 
 
 def _ended(

@@ -27,7 +27,7 @@ from .shaping import (
 from .shapingtext import in_words
 from .templates import SectionPlan
 from .units import Length, written
-from .working import MOST_OUTLINE_ROWS
+from .working import MOST_OUTLINE_ROWS, OUTLINE_ROW, spend
 
 
 @dataclass(frozen=True, slots=True)
@@ -243,6 +243,7 @@ class Sizing:
         off = None
         if self.plan.shape == "outline":
             assert rows is not None  # its edges say how many
+            spend(OUTLINE_ROW * rows, self.path())
             fitted = fit(*self.edges, start, rows, self.rules, self.scale, self.path())
             schedule, end, off = fitted.schedule, fitted.end, fitted.off
         assert end is not None  # else it has been refused
