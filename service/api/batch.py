@@ -6,17 +6,18 @@ number of them, and a caller who does not read stops the work instead of filling
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterator
 from logging import getLogger
 from typing import Any, Protocol
 
+from ..engine.working import allowance
 from .answers import write
 from .batch_lines import BatchLineSchema, Identifier
 from .decoding import decode
 from .metrics import line as counted
 from .operations import OPERATIONS
 from .problems import document, explained
+from .writing import dumps
 
 NDJSON = "application/x-ndjson"  # in wide use; not registered with IANA
 LONGEST_LINE = 64 * 1024
@@ -128,7 +129,7 @@ def _kind(answer: dict[str, Any]) -> str:
 
 
 def _line(value: Any) -> bytes:
-    return json.dumps(value, ensure_ascii=False, allow_nan=False).encode() + b"\n"
+    return dumps(value).encode() + b"\n"
 
 
 def _answered(text: bytes | None, number: int) -> dict[str, Any]:
@@ -146,7 +147,8 @@ def _answered(text: bytes | None, number: int) -> dict[str, Any]:
     try:
         schema, compute = _ASKED[asked["operation"]]
         order = schema.load(asked["body"])
-        return {**name, "status": 200, "body": write(compute(order), order.units)}
+        with allowance():
+            return {**name, "status": 200, "body": write(compute(order), order.units)}
     except Exception as error:
         told = explained(error) or _failed(number)
         return {**name, "status": told["status"], "body": told}

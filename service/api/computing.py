@@ -7,6 +7,7 @@ from collections.abc import Callable
 from flask import Blueprint, Response, request
 from marshmallow import Schema
 
+from ..engine.working import allowance
 from .operations import OPERATIONS, Operation
 from .reading import address, question, representation
 from .representations import JSON, Context
@@ -24,9 +25,10 @@ def view_of(operation: Operation) -> Callable[[], Response]:
     def view() -> Response:
         chosen = representation(operation.id)
         order = schema.load(question(schema))
-        made = operation.compute(order)
         at = address(operation.path, chosen)
-        rendered = chosen.render(made, order, Context(operation.id, described_by, at))
+        with allowance():
+            made = operation.compute(order)
+            rendered = chosen.render(made, order, Context(operation.id, described_by, at))
         response = Response(rendered, mimetype=chosen.media_type)
         if chosen is JSON:
             response.headers.add("Link", f'<{described_by}>; rel="describedby"')

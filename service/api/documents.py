@@ -235,6 +235,8 @@ def openapi() -> dict[str, Any]:
         "post": batch_documents.post(failures(*batch_documents.FAILURES, *LATER))
     }
     document["paths"] |= {path: {"get": looked_up(path, row)} for path, row in LINKED.items()}
+    (named,) = document["paths"]["/v1/schemas/{name}"]["get"]["parameters"]
+    named["schema"]["enum"] = sorted(_published())
     document["components"] = {"schemas": dict(sorted(components().items()))}
     told = [
         asked["tags"]

@@ -101,7 +101,7 @@ class Whole(Field):
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
         number = isinstance(value, (int, float, Decimal)) and not isinstance(value, bool)
-        if not number or value != value // 1:
+        if not number or value != int(value):
             raise refuse("this must be a whole number", "wrong-type", "integer")
         if not self.low <= value <= self.high:
             raise refuse(

@@ -20,7 +20,8 @@ from .metrics import exposed
 from .parameters import BadParameters, fault, only
 from .problems import KINDS, problem
 from .reading import pairs
-from .representations import JSON_TYPE, accepted, dumps
+from .representations import JSON_TYPE, accepted
+from .writing import dumps
 
 SVG = "image/svg+xml"
 SCHEMA = "application/schema+json"

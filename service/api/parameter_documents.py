@@ -8,10 +8,13 @@ from typing import Any
 from marshmallow import Schema, fields
 
 from . import fields as own
-from .parameters import QUANTITY, WHOLE
+from . import parameters
+from .parameters import WHOLE
 from .representations import CHOSEN_BY, of
 
 _QUANTITIES = (own.LengthSchema, own.EaseSchema, own.MassSchema)
+# Exponents past two digits are past all range, and malformed rather than wrong.
+QUANTITY = parameters.QUANTITY.replace("[eE][+-]?[0-9]+", "[eE][+-]?[0-9]{1,2}")
 _WHOLE_TOLD = (
     "the whole document as JSON, in place of the other parameters; see the request's schema"
 )
@@ -24,10 +27,11 @@ def chosen_by(operation: str) -> dict[str, Any]:
     return _parameter(CHOSEN_BY, told, {"type": "string", "enum": names})
 
 
-def asked_by(operation: str, schema: Schema) -> list[dict[str, Any]]:
+def asked_by(operation: str, schema: Schema, reference: str) -> list[dict[str, Any]]:
     """All that may be asked in the query of a GET, named members of the caller's aside."""
-    told = {"type": "string", "contentMediaType": "application/json"}
-    whole = _parameter(WHOLE, _WHOLE_TOLD, told)
+    told = {"$ref": reference}
+    whole = {"name": WHOLE, "in": "query", "description": _WHOLE_TOLD,
+             "content": {"application/json": {"schema": told}}}  # fmt: skip
     return [*_members(schema, "", 1), whole, chosen_by(operation)]
 
 
@@ -53,7 +57,7 @@ def _kind(field: fields.Field[Any]) -> dict[str, Any] | None:
         case own.Choice():
             return {"type": "string", "enum": list(field.choices)}
         case own.Part():
-            return {"type": "string", "pattern": f"^{QUANTITY}$"}
+            return {"type": "string", "pattern": f"^{QUANTITY}$", "maxLength": 40}
         case own.OneOfKinds() if "string" in field.kinds:
             return _kind(field.kinds["string"])
         case own.Parts() if inner := _kind(field.inner):

@@ -117,7 +117,9 @@ def _asked_by_get(operation: Any, cases: dict[str, Any]) -> dict[str, Any]:
         "summary": f"{operation.summary} (small questions)",
         "description": f"{operation.description} {_BY_GET}",
         "tags": [operation.tag],
-        "parameters": asked_by(operation.id, operation.request()),
+        "parameters": asked_by(
+            operation.id, operation.request(), COMPONENTS + name_of(operation.request)
+        ),
         "responses": responses,
     }
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -14,8 +13,13 @@ from marshmallow import ValidationError
 from ..engine.errors import Path, Permitted, Refused
 from .decoding import Malformed
 from .parameters import BadParameters, name_of
+from .writing import dumps
 
 MEDIA_TYPE = "application/problem+json"
+MOST_TOLD = 100
+"""Errors that one problem document lists."""
+LONG_NAME = 80
+"""No field has so long a name, so none is meant by one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,8 +97,7 @@ def document(slug: str, detail: str, errors: list[dict[str, Any]] | None = None)
 
 
 def sent(told: dict[str, Any], headers: dict[str, str] | None = None) -> Response:
-    text = json.dumps(told, ensure_ascii=False)
-    return Response(text, told["status"], headers, mimetype=MEDIA_TYPE)
+    return Response(dumps(told), told["status"], headers, mimetype=MEDIA_TYPE)
 
 
 def problem(
@@ -137,7 +140,14 @@ def _error(path: Path, code: str, detail: str, permitted: Permitted | None) -> d
 
 
 def from_messages(messages: dict[Any, Any] | list[Any]) -> list[dict[str, Any]]:
-    return list(_flat(messages, ()))
+    """Each thing that is wrong, as far as anyone would read them."""
+    found = list(_flat(messages, ()))
+    made = [_message(path, message) for path, message in found[:MOST_TOLD]]
+    more = len(found) - MOST_TOLD
+    if more > 0:
+        detail = f"{more} more are wrong, and are told when these are put right"
+        made.append(_error((), "more-errors", detail, None))
+    return made
 
 
 def _in_all(errors: list[dict[str, Any]]) -> str:
@@ -147,17 +157,28 @@ def _in_all(errors: list[dict[str, Any]]) -> str:
     return first if not more else f"{first} (and {more} more)"
 
 
-def _flat(messages: Any, path: Path) -> Iterator[dict[str, Any]]:
+def _flat(messages: Any, path: Path) -> Iterator[tuple[Path, Any]]:
     """marshmallow's nested messages, one by one with their paths."""
     if isinstance(messages, dict):
-        for key, inner in messages.items():
+        # marshmallow has the unknown in no order, and an answer must have one.
+        for key, inner in sorted(messages.items(), key=_unknown_last):
             yield from _flat(inner, path if key == "_schema" else (*path, key))
         return
     for message in messages if isinstance(messages, list) else [messages]:
-        code = getattr(message, "code", "invalid")
-        permitted = getattr(message, "permitted", None)
-        detail = str(message)
-        if code == "unknown-field" and isinstance(permitted, list):
-            near = get_close_matches(str(path[-1]), permitted, n=1)
-            detail = f"{detail}{f'; did you mean {near[0]}?' if near else ''}"
-        yield _error(path, code, detail, permitted)
+        yield path, message
+
+
+def _unknown_last(item: tuple[Any, Any]) -> tuple[bool, str]:
+    key, inner = item
+    unknown = isinstance(inner, list) and getattr(inner[0], "code", "") == "unknown-field"
+    return unknown, str(key) if unknown else ""
+
+
+def _message(path: Path, message: Any) -> dict[str, Any]:
+    code = getattr(message, "code", "invalid")
+    permitted = getattr(message, "permitted", None)
+    detail = str(message)
+    if code == "unknown-field" and isinstance(permitted, list) and len(str(path[-1])) <= LONG_NAME:
+        near = get_close_matches(str(path[-1]), permitted, n=1)
+        detail = f"{detail}{f'; did you mean {near[0]}?' if near else ''}"
+    return _error(path, code, detail, permitted)

@@ -8,7 +8,7 @@ from urllib.parse import quote
 
 from flask import g, request
 from marshmallow import Schema
-from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
+from werkzeug.exceptions import ClientDisconnected, HTTPException, RequestEntityTooLarge
 
 from . import parameters
 from .decoding import Malformed, decode
@@ -21,6 +21,7 @@ LONGEST_QUERY = 7000
 _LONGEST_ADDRESS = 2000
 _STRING_OR_SPACE = re.compile(r'("(?:[^"\\]|\\.)*")|\s+')
 READS = ("GET", "HEAD")
+_SHORT = "the body is shorter than its Content-Length"
 
 
 class NotTaken(Exception):
@@ -67,12 +68,14 @@ def body() -> bytes:
         raise RequestEntityTooLarge
     try:
         sent = request.get_data()
+    except ClientDisconnected:
+        raise Malformed(_SHORT) from None
     except HTTPException:
         raise
     except Exception as error:  # a broken transfer must not look like a fault of the service
         raise Malformed("the body could not be read as it was sent") from error
     if request.content_length is not None and len(sent) < request.content_length:
-        raise Malformed("the body is shorter than its Content-Length")
+        raise Malformed(_SHORT)
     return sent
 
 

@@ -7,7 +7,6 @@ told apart by name, with the query parameter ``as``; by ``Accept`` the first of 
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -27,6 +26,7 @@ from ..renders.size_table_csv import size_table_csv
 from ..renders.yarn_paper import yarn_csv
 from .answers import write
 from .parameters import BadParameters, fault
+from .writing import dumps
 
 JSON_TYPE = "application/json"
 CHOSEN_BY = "as"
@@ -59,10 +59,6 @@ class Representation:
 
 class NotOffered(Exception):
     """The caller accepts none of the representations there are: its arguments."""
-
-
-def dumps(value: Any) -> str:
-    return json.dumps(value, ensure_ascii=False, allow_nan=False)
 
 
 JSON = Representation(JSON_TYPE, "json", lambda made, order, _: dumps(write(made, order.units)))

@@ -9,8 +9,10 @@ from marshmallow import Schema, fields
 
 from ..engine.standards import NOTES, TABLES
 from .answers import Open, Quantity, schema
+from .builtins import TEMPLATES
 from .fields import said
 from .flat_documents_in import TemplateSchema
+from .problems import KINDS
 from .round_documents_in import RoundTemplateSchema
 
 
@@ -113,16 +115,18 @@ class Resource:
 
 _UNITS = ("units", "units of the figures; metric when left out", ("metric", "imperial"))
 
+_TEMPLATE = ("name", "name of the template", tuple(sorted(TEMPLATES)))
+
 LINKED: dict[str, Resource] = {
     "/v1/templates": Resource("templates", "List the templates", "Look up", TemplatesAnswer),
     "/v1/templates/{name}": Resource(
         "template", "Read a template", "Look up",
-        parameters=(("name", "name of the template", ()),), failures=("not-found",),
+        parameters=(_TEMPLATE,), failures=("not-found",),
         either=(TemplateSchema, RoundTemplateSchema),
     ),
     "/v1/templates/{name}/drawing": Resource(
         "template-drawing", "See where a template's measurements are taken", "Look up",
-        media_type="image/svg+xml", parameters=(("name", "name of the template", ()),),
+        media_type="image/svg+xml", parameters=(_TEMPLATE,),
         failures=("not-found",),
     ),
     "/v1/standards": Resource("standards", "List the tables", "Look up"),
@@ -140,7 +144,7 @@ LINKED: dict[str, Resource] = {
     ),
     "/v1/problems/{slug}": Resource(
         "problem", "Read what a type of problem means", "The contract",
-        parameters=(("slug", "name of the type", ()),), failures=("not-found",),
+        parameters=(("slug", "name of the type", tuple(sorted(KINDS))),), failures=("not-found",),
     ),
     "/v1/openapi.json": Resource("openapi", "Read this document", "The contract"),
     "/v1/openapi-3.2.json": Resource(

@@ -9,6 +9,7 @@ from typing import Literal
 from .auditorder import MOST_WORK, Count, Kind, ToLast, Work, WorkOrder, in_size
 from .errors import Path, Refusal, Refused
 from .rounding import MOST_STITCHES
+from .working import AUDITED_STEP, spend
 
 Spaces = tuple[tuple[int, int], ...]
 """Chain spaces of a row, as its next row meets them: stitches before each, and what it counts as"""
@@ -41,6 +42,7 @@ class Budget:
     left: int = MOST_WORK
 
     def spend(self, work: int, path: Path) -> None:
+        spend(AUDITED_STEP * work, path)
         self.left -= work
         if self.left < 0:
             raise Refused(

@@ -12,6 +12,7 @@ from .auditorder import AuditPiece, in_size
 from .auditrows import Below, Budget, Worked, work
 from .errors import Path
 from .rowtext import plural
+from .working import AUDITED_ROW, spend
 
 AHEAD = 12
 """Lines looked at to tell which of two counts the rows after a slip go on from.
@@ -254,10 +255,10 @@ class _Walk:
             return found.options[0], None
         best, longest = found.options[0], -1
         for option in dict.fromkeys(found.options):
-            held = self._holds(option, ahead[:AHEAD])
+            held = self._holds(option, ahead)
             if held > longest:
                 best, longest = option, held
-            if held == len(ahead[:AHEAD]):
+            if held == len(ahead):
                 break
         return best, found.tell(best)
 
@@ -292,16 +293,19 @@ def walk(piece: AuditPiece, size: str, path: Path, budget: Budget) -> Walked:
     """
     walking, told = _Walk(piece, size, budget), lines(piece, size, path, budget)
     findings: list[Finding] = []
-    below, found = walking.settle(walking.start(path), told.units)
+    below, found = walking.settle(walking.start(path), told.units[:AHEAD])
     findings += [found] if found else []
     foundation = widest = below.count
     sections: dict[str, Stretch] = {}
+    fields = {finding.field for finding in findings}
     for i, unit in enumerate(told.units):
+        spend(AUDITED_ROW, unit.path)
         made = walking.advance(unit, below)
-        below, found = walking.settle(made, told.units[i + 1 :])
+        below, found = walking.settle(made, told.units[i + 1 : i + 1 + AHEAD])
         # A slip in a row that others are worked as is told in the first of them.
-        if found and not any(found.field == other.field for other in findings):
+        if found and found.field not in fields:
             findings.append(found)
+            fields.add(found.field)
         widest = max(widest, below.count, 0 if found else made.widest)
         if unit.section:
             rows = sections.get(unit.section, Stretch(0, 0)).rows + unit.rows

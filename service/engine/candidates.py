@@ -11,6 +11,7 @@ from .counting import Asked, Scale, count
 from .errors import Refused
 from .rounding import MOST_ROWS, MOST_STITCHES, Multiple, Rounding
 from .templates import Term
+from .working import SEARCH_STEP, spend
 
 MOST_STEPS = 100_000
 """Work of one request: candidates, options and sizings looked at."""
@@ -31,6 +32,7 @@ class Budget:
     left: int = MOST_STEPS
 
     def spend(self, steps: int = 1) -> None:
+        spend(SEARCH_STEP * steps, ("seams",))
         self.left -= steps
         if self.left < 0:
             raise TooMuchWork

@@ -13,6 +13,7 @@ from .rounding import whole
 from .schedules import clip, expanded, runs_of
 from .shaping import Schedule, check_pace, plan, plan_every
 from .shapingtext import in_words
+from .working import OUTLINE_ROW, spend
 
 if TYPE_CHECKING:
     from .rounds import RoundSized
@@ -127,6 +128,7 @@ def _rest(sizing: Sizing, begun: Begun) -> tuple[int, Schedule, int, OutlineOff 
         rules = replace(sizing, first=sizing.first + worked).rules
         if rows == worked:
             return rows, (), stitches, None
+        spend(OUTLINE_ROW * rows, sizing.path())
         fitted = fit(
             *sizing.edges, stitches, rows, rules, sizing.scale, sizing.path(), worked, lost
         )

@@ -20,6 +20,7 @@ from .shaping import Schedule
 from .sizing import PieceOrder
 from .stitches import STITCHES
 from .units import FOUR_INCHES, TEN_CM, written
+from .working import RUN, STEP, spend
 
 Line = tuple[str, int]
 """The text of a step, and the stitches there are after it."""
@@ -34,6 +35,7 @@ class Instruction:
 
 def instructions(order: PieceOrder, made: Made) -> tuple[Instruction, ...]:
     """Every step from gauge to the last end woven in. Source: council-standards."""
+    spend(STEP * 4 + RUN * sum(len(section.schedule) for section in made.sized.sections))
     words = Words(order.gauge.kind, made.sized.turn, order.terms)
     colouring = Colouring.of(order.colours, made.sized)
     lines = [*_rows(order, made, words, colouring), *_making_up(order, made, words, colouring)]

@@ -15,6 +15,7 @@ from .errors import Path, Permitted, Refusal, Refused
 from .rounding import MOST_STITCHES, whole
 from .shaping import Rules, Run, Schedule
 from .units import Length, written
+from .working import STRAINED_ROW, spend
 
 MOST_CHANGE = 100
 """Stitches a row, both edges together, where no largest change is asked for."""
@@ -92,6 +93,7 @@ def _candidates(
             right[i] = start - 1 - left[i]
     if _keeps(start, left, right, most, rules):
         yield [left, right], _steps(rules, rows, most, most)
+    spend(STRAINED_ROW * rows)
     steps = _shared(wanted, rules, rows, most)
     yield [_kept(edge, step) for edge, step in zip(wanted, steps, strict=True)], steps
 
@@ -180,8 +182,7 @@ def _middle(wanted: Losses, steps: list[int]) -> Losses:
 
 
 def _kept(wanted: list[Fraction], steps: list[int]) -> Losses:
-    middle = _middle([int(x * GRID) for x in wanted], steps)
-    return [_nearest(Fraction(x, GRID)) for x in middle]
+    return [_nearest(Fraction(x, GRID)) for x in _middle([int(x * GRID) for x in wanted], steps)]
 
 
 def _ended(

@@ -32,6 +32,7 @@ from .schedules import runs_of
 from .shapingcautions import shaping_cautions
 from .sizing import PieceOrder, Sized, Totals, size
 from .templates import Template
+from .working import EDGING, YARN, spend
 from .yarn import Yarn, estimate
 from .yarncautions import yarn_cautions
 from .yarnorder import check_colours
@@ -185,6 +186,7 @@ def _span(asked: int | None, along: int) -> int:
 def _edge(order: PieceOrder, sized: Sized, hole: Buttonhole | None) -> Edging | None:
     if order.edging is None:
         return None
+    spend(EDGING)
     spans = _spanned(hole)
     gauge, stitches = order.gauge, sized.foundation.stitches
     return edging(
@@ -228,6 +230,7 @@ def yarn_of(order: PieceOrder, work: Work) -> Yarn | None:
     """
     if not order.yarn and not order.yarns:
         return None
+    spend(YARN)
     return estimate(work, order.gauge, order.yarn, order.yarns)
 
 

@@ -16,12 +16,14 @@ from .rowtext import Words, brackets, plural
 from .sizing import PieceOrder
 from .stitches import STITCHES
 from .units import FOUR_INCHES, TEN_CM, written
+from .working import ROUND_RUN, STEP, spend
 
 
 def round_instructions(order: PieceOrder, made: RoundMade) -> tuple[Instruction, ...]:
     """Every step from gauge to the last end woven in. Source: council-standards."""
     template = order.template
     assert isinstance(template, RoundTemplate)
+    spend(STEP * 4 + ROUND_RUN * sum(len(section.schedule) for section in made.sized.sections))
     writer = _Writer(order, template, made)
     lines = [*writer.rounds(), *writer.making_up()]
     told = "\n".join(text for text, _ in lines)

@@ -31,6 +31,7 @@ from .rounds import (
 )
 from .roundwords import in_words
 from .roundwork import Work
+from .working import PIECE, ROUND, SECTION, spend
 
 RING_CHAIN = 4
 """Chains of a ring made of chain rather than a loop of yarn. Source: common-practice."""
@@ -57,6 +58,7 @@ def build_rounds(
     >>> made.sections[0].row_counts
     (6, 13, 19, 25, 31, 38, 44, 50, 57, 63)
     """
+    spend(PIECE + SECTION * len(template.sections), ("template",))
     found = Findings()
     work = _Work(asked, turn, scale, template, begun)
     with found.collecting():
@@ -99,6 +101,7 @@ class _Work(Work):
         if hand:
             counts = self._sound(counts, ("template", *path))
             counts = hand if self.ended else joined(hand, counts, self.rounds + 1, plan.name)
+        spend(ROUND * counts.rounds, ("template", *path))
         counts = self._sound(counts, ("template", *path))
         self.stitches = counts.last
         first, self.rounds = self.rounds + 1, self.rounds + counts.rounds

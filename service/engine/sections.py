@@ -27,6 +27,7 @@ from .shaping import (
 from .shapingtext import in_words
 from .templates import SectionPlan
 from .units import Length, written
+from .working import MOST_OUTLINE_ROWS, OUTLINE_ROW, spend
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,7 +227,10 @@ class Sizing:
             if start is not None and end is not None and self.plan.shape == "taper":
                 needed = max(1, least_rows(start, end, self.rules))
             left = replace(height, size=height.size - self.ahead)
-            return count(left, self.scale.row_height, multiple, self.scale, "rows", needed)
+            made = count(left, self.scale.row_height, multiple, self.scale, "rows", needed)
+            if self.plan.shape == "outline" and made > MOST_OUTLINE_ROWS:
+                raise self._too_long(made, height.path)
+            return made
         if rows is None or multiple.allows(rows):
             return rows
         if self.plan.height:
@@ -239,6 +243,7 @@ class Sizing:
         off = None
         if self.plan.shape == "outline":
             assert rows is not None  # its edges say how many
+            spend(OUTLINE_ROW * rows, self.path())
             fitted = fit(*self.edges, start, rows, self.rules, self.scale, self.path())
             schedule, end, off = fitted.schedule, fitted.end, fitted.off
         assert end is not None  # else it has been refused
@@ -260,6 +265,15 @@ class Sizing:
             row_counts=tuple(row_counts(start, rows, schedule)) if scale.every_row else None,
             outline_off=off,
         )
+
+    def _too_long(self, rows: int, path: Path) -> Refused:
+        most = MOST_OUTLINE_ROWS * self.scale.row_height
+        detail = (
+            f"{self.plan.name} comes to {rows} rows; an outline is followed row by row, for at most"
+            f" {MOST_OUTLINE_ROWS} ({written(most, self.scale.units)})"
+        )
+        permitted = {"rows": MOST_OUTLINE_ROWS}
+        return Refused(Refusal("outline-too-long", path, detail, permitted))
 
     def shape(self, start: int, end: int, rows: int | None) -> tuple[int, Schedule]:
         """Rows and schedule of a taper: over the rows there are, else as its pace makes them."""

@@ -10,6 +10,7 @@ from itertools import pairwise
 from typing import Annotated
 
 from .instructions import Instruction
+from .working import COMPARED, STEP, spend
 
 _NUMBER = r"(?<![\w./])(?:\d+ \d+/\d+|\d+/\d+|\d+(?:\.\d+)?)(?![\w/])"
 _COUNTS = rf"{_NUMBER}(?:, (?:{_NUMBER}|…))*"
@@ -17,7 +18,7 @@ _RANGE = rf"{_NUMBER}–{_NUMBER}"
 # Counts that end a row, "(6, 4, 2 sts)", are one figure: sizes may have more or fewer of them.
 # So is a range: both of its ends stand together.
 _FIGURE = re.compile(rf"(?<=\(){_COUNTS}(?= sts)|{_RANGE}|{_NUMBER}")
-_MOST_COMPARED = 250_000
+_MOST_COMPARED = 40_000
 """Pairs of steps: texts longer than this are merged at their two ends only."""
 
 
@@ -123,6 +124,7 @@ def size_set(steps: Mapping[str, tuple[Instruction, ...]]) -> tuple[SetInstructi
                 text = f"{label(name)}{step.text}"
                 made.append(SetInstruction(len(made) + 1, text, name, (step.stitches,)))
 
+    spend(STEP * sum(map(len, steps.values())), ("sizes",))
     for row in _aligned([[_wording(i.text) for i in own] for own in steps.values()]):
         own_steps(row)
         shared = [steps[name][at] for name, at in zip(names, row, strict=True)]
@@ -162,6 +164,7 @@ def _in_common(one: list[str], other: list[str]) -> list[str]:
     first, second = one[head : len(one) - tail], other[head : len(other) - tail]
     middle: list[str] = []
     if 0 < len(first) * len(second) <= _MOST_COMPARED:
+        spend(COMPARED * len(first) * len(second), ("sizes",))
         middle = _longest(first, second)
     return [*one[:head], *middle, *one[len(one) - tail :]]
 

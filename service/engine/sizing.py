@@ -35,6 +35,7 @@ from .stitches import STITCHES, Terms
 from .templates import Template, check_template, terms_of
 from .terms import Term
 from .units import System
+from .working import PIECE, SECTION, spend
 from .yarnorder import ColoursOrder, YarnOrder
 
 
@@ -136,6 +137,7 @@ def size(order: PieceOrder) -> Sized:
     """
     template, gauge, found = order.template, order.gauge, Findings()
     assert isinstance(template, Template)
+    spend(PIECE + SECTION * len(template.sections), ("template",))
     with found.collecting(("template",)):
         check_template(template)
     settled = settle(template, order.measurements, order.derived, order.units, found)

@@ -9,6 +9,7 @@ from ..engine.errors import Refusal, Refused
 from ..engine.patterns import Piece
 from ..engine.projects import Project
 from ..engine.schedules import expanded
+from ..engine.working import WRITTEN_ROW, spend
 from .rows import colours_of, row_texts, rows_of
 from .tables import Cell, csv_of
 
@@ -55,6 +56,7 @@ def shaping_csv(answer: ShapingAnswer, order: ShapingOrder) -> str:
     ['1,right,8,0,0,0', '2,wrong,6,-1,-1,-2']
     """
     _check(answer.rows)
+    spend(WRITTEN_ROW * answer.rows, ("rows",))
     return csv_of(OF_SHAPING, _shaping_lines(answer, order))
 
 
@@ -69,6 +71,7 @@ def _shaping_lines(answer: ShapingAnswer, order: ShapingOrder) -> Iterator[tuple
 
 
 def _lines(piece: Piece) -> Iterator[tuple[Cell, ...]]:
+    spend(WRITTEN_ROW * piece.totals.rows)
     texts = {told.first: told.text for told in row_texts(piece).values()}
     colours = colours_of(piece)
     for row in rows_of(piece):

@@ -129,7 +129,7 @@ def test_halving_finds_what_trying_all_would(
 
 def test_a_shape_worked_out_row_by_row_is_not_tried_without_end() -> None:
     asked = order(
-        "rounded-flap-panel", GAUGE, {"yarn": KNOWN}, width=200, flap_depth=30_000, body_height=100
+        "rounded-flap-panel", GAUGE, {"yarn": KNOWN}, width=200, flap_depth=10_000, body_height=100
     )
     left = {"": (Fraction(10**9), False)}
     with pytest.raises(Refused, match="tell sizes to choose from"):

@@ -26,7 +26,7 @@ from service.engine.patterns import Piece, piece
 from service.engine.rounding import Multiple
 from service.engine.schedules import expanded
 from service.engine.shaping import Rules, row_counts
-from service.engine.sizing import PieceOrder
+from service.engine.sizing import PieceOrder, size
 from service.engine.stitches import STITCHES
 from service.engine.templates import FoundationPlan, MeasurementPlan, SectionPlan, Template, Term
 from tests.engine.test_instructions import read
@@ -538,9 +538,32 @@ def test_work_grows_no_faster_than_the_rows(most: int | None) -> None:
 
 def test_too_many_rows_are_refused_before_they_are_fitted() -> None:
     def refuse(sections: int) -> None:
-        plans = [SectionPlan(f"part {i}", "outline", sides=(line(1, 30_000),))
+        plans = [SectionPlan(f"part {i}", "outline", sides=(line(1, 3_000),))
                  for i in range(sections)]  # fmt: skip
-        template = Template("part", "Part", (), FoundationPlan(stitches=20), tuple(plans))
+        tall = SectionPlan("tall", "even", rows=9_500)  # and 570 rows more are past 10,000
+        template = Template("part", "Part", (), FoundationPlan(stitches=20), (tall, *plans))
         assert refused(PieceOrder(GAUGE, template, {})).code == "too-many-rows"
 
-    assert calls(lambda: refuse(40)) < 2 * calls(lambda: refuse(2))
+    # Each section more costs less than a tenth of what it would cost to fit it.
+    alone = PieceOrder(
+        GAUGE,
+        Template("part", "Part", (), FoundationPlan(stitches=20),
+                 (SectionPlan("part", "outline", sides=(line(1, 3_000),)),)),
+        {},
+    )  # fmt: skip
+    more = calls(lambda: refuse(40)) - calls(lambda: refuse(20))
+    assert more < 20 * calls(lambda: size(alone)) / 10
+
+
+def test_an_outline_is_followed_for_a_thousand_rows_and_no_more() -> None:
+    def asked(millimetres: int) -> PieceOrder:
+        plan = SectionPlan("part", "outline", sides=(line(1, millimetres),))
+        return PieceOrder(GAUGE, Template("part", "Part", (), FoundationPlan(stitches=20), (plan,)),
+                          {})  # fmt: skip
+
+    # 1,000 rows of 100/19 mm are 5,263.2 mm, and half a row more rounds up to the next.
+    refusal = refused(asked(5_266))
+    assert (refusal.code, refusal.permitted) == ("outline-too-long", {"rows": 1000})
+    assert refusal.path[:3] == ("template", "sections", 0)
+    assert size(asked(5_265)).sections[0].rows == 1000
+    assert calls(lambda: refused(asked(50_000))) < 2 * calls(lambda: refused(asked(5_266)))
