@@ -100,6 +100,7 @@ def test_a_store_of_answers_is_counted(
 
     before, stats = kept(), {"hits": 3, "misses": 1, "bytes": 900}
     monkeypatch.setattr(metrics, "_store", [])
+    monkeypatch.setattr(metrics, "_told", {})
     metrics.watch(lambda: stats)
     client.get("/livez")
     stats["hits"] = 5
