@@ -58,10 +58,8 @@ _ADULTS: tuple[tuple[str, float, float], ...] = (
 )  # fmt: skip
 """Measure, and the mean of women and of men, in cm. Source: ansur-2."""
 
-_HEADS: tuple[tuple[str, float, float, float], ...] = (
-    ("women", 56.1, 53.2, 59.7), ("men", 57.4, 54.8, 60.1),
-)  # fmt: skip
-"""Head of women and of men: mean, and fifth and ninety-fifth percentile, in cm. Source: ansur-2."""
+_HEADS: tuple[tuple[str, float, float], ...] = (("women", 53.2, 59.7), ("men", 54.8, 60.1))
+"""Head of women and of men: fifth and ninety-fifth percentile, in cm. Source: ansur-2."""
 
 _GROWING: tuple[tuple[str, float, float], ...] = (
     ("birth", 34.46, 33.88), ("3 months", 40.50, 39.52), ("6 months", 43.34, 42.21),
@@ -93,7 +91,7 @@ def _all() -> Iterator[BodySize]:
     for measure, women, men in _ADULTS:
         for population, mean in (("women", women), ("men", men)):
             yield from _rows(population, "adult", measure, "cm", {"mean": mean}, "ansur-2")
-    for population, _, low, high in _HEADS:
+    for population, low, high in _HEADS:
         ends: dict[Statistic, float] = {"5th-percentile": low, "95th-percentile": high}
         yield from _rows(population, "adult", "head", "cm", ends, "ansur-2")
     for age, boys, girls in _GROWING:

@@ -13,6 +13,7 @@ import pytest
 from service.api.builtins import DRAWINGS, TEMPLATES
 from service.engine.ask_conversion import ConversionOrder, conversions
 from service.engine.ask_gauge_check import GaugeCheckOrder, gauge_check
+from service.engine.continuing import ContinueOrder
 from service.engine.counting import MOST_ROWS
 from service.engine.curves import Curve, read
 from service.engine.edgings import Corner, EdgingOrder
@@ -406,3 +407,41 @@ def test_chains_over_an_opening(skipped: int, over: Any, chain: int) -> None:
     up = slit(Button(Fraction(18), Fraction(3)), Fraction(5), Fraction(4),
               replace(asked, direction="along"))  # fmt: skip
     assert (up.chain, up.stitches_worked_back, up.length) == (0, 0, 4 * skipped)
+
+
+@pytest.mark.parametrize("blocked", [(None, None), (102, None), (None, 97), (102, 97)])
+def test_the_gauge_to_go_on_with_is_blocked_as_the_swatch_was(
+    blocked: tuple[int | None, int | None],
+) -> None:
+    wide, high = (None if n is None else Fraction(n) for n in blocked)
+    gauge = replace(square(16, 19), blocked_width=wide, blocked_height=high)
+    case = order("flap-panel", gauge, width=240, body_height=300, flap_depth=150)
+    asked = GaugeCheckOrder(case, "body", 20, Measured(width=Fraction(240)))
+    told = gauge_check(asked).gauge.combined.blocked
+    assert (told is not None) is (blocked != (None, None))
+    if told:
+        assert (told.width is not None, told.height is not None) == (
+            wide is not None, high is not None,
+        )  # fmt: skip
+
+
+def test_a_round_may_change_by_as_much_as_is_allowed() -> None:
+    # 6 a round at the same gauge: a limit of 6 is kept, and one of 5 is not.
+    base = WrittenSection("base", 7, 42, (WrittenRun(7, 1, 7, change=6, stitches_after=42),))
+    asked = ConversionOrder(GAUGE, GAUGE, worked="round", foundation=WrittenFoundation(stitches=0),
+                            sections=(base,), max_change=6)  # fmt: skip
+    assert conversions(asked).sections[0].stitches_at_end == 42
+    with pytest.raises(Refused):
+        conversions(replace(asked, max_change=5))
+
+
+def test_a_cup_that_is_taller_than_its_rounds_so_far_ends_as_high_as_it_should() -> None:
+    # By hand: a tube of 22 rounds of 5 mm; 10 of them reach 60 mm and not 50, so that 50 mm are
+    # left, which are 10 rounds: 110 mm in all. 58 mm leave 52, 10 rounds: 108.
+    asked = order("tube", GAUGE, circumference=250, height=110)
+    section = piece(asked).sections[0].name
+    for height, rounds, tall in ((60, 10, 110), (58, 10, 108), (50, 12, 110), (47, 13, 112)):
+        told = ContinueOrder(section, 10, height=Fraction(height))
+        rest = piece(replace(asked, continue_after=told))
+        assert rest.totals.rows == rounds
+        assert rest.measurements["height"].finished == tall
