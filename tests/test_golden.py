@@ -11,6 +11,7 @@ import subprocess
 import sys
 from hashlib import sha256
 from pathlib import Path
+from typing import Any
 
 import pytest
 import requests
@@ -22,9 +23,15 @@ from tests.conftest import ROOT, serving
 CORPUS = ROOT / "tests" / "golden" / "corpus.ndjson"
 HEAD, *LINES = [json.loads(line) for line in CORPUS.read_text(encoding="utf-8").splitlines()]
 TO_DO = (
-    "where that is meant: raise __version__, say what a caller will notice under Changes in"
-    " DEVELOPERS.md, and run python deploy/golden.py renew"
+    "where that is meant: raise __version__ unless it is not released, say what a caller will"
+    " notice under Changes in DEVELOPERS.md, and run python deploy/golden.py renew"
 )
+JSON = {"Content-Type": "application/json"}
+
+
+def sent(line: Any) -> bytes:
+    """The body as the digest was made of it: what is told first hangs on the members' order."""
+    return json.dumps(line["body"], ensure_ascii=False).encode()
 
 
 def test_the_corpus_is_of_this_version_and_broad() -> None:
@@ -39,7 +46,8 @@ def test_the_corpus_is_of_this_version_and_broad() -> None:
 def test_no_answer_has_changed(client: FlaskClient) -> None:
     changed = []
     for number, line in enumerate(LINES, 2):
-        answer = client.post(f"/v1/{line['operation']}", json=line["body"])
+        path = f"/v1/{line['operation']}"
+        answer = client.post(path, data=sent(line), content_type="application/json")
         told = answer.status_code, sha256(answer.data).hexdigest()
         if told != (line["status"], line["sha256"]):
             changed.append(f"line {number}, {line['operation']}")
@@ -48,7 +56,7 @@ def test_no_answer_has_changed(client: FlaskClient) -> None:
 
 def test_answers_in_every_form_are_alike_whatever_the_hash_seed() -> None:
     told = []
-    for seed in ("0", "4294967295"):
+    for seed in ("2", "3"):  # which put two names in a set either way round
         command = [sys.executable, "deploy/golden.py", "ask"]
         environment = {**os.environ, "PYTHONHASHSEED": seed}
         told.append(subprocess.Popen(command, cwd=ROOT, env=environment, stdout=subprocess.PIPE))
@@ -63,8 +71,8 @@ def test_workers_and_restarts_make_no_difference() -> None:
             for line in LINES[::9]:
                 for _ in range(2):
                     path = f"{base}/v1/{line['operation']}"
-                    answer = session.post(path, json=line["body"], timeout=10)
-                    assert sha256(answer.content).hexdigest() == line["sha256"]
+                    answer = session.post(path, sent(line), headers=JSON, timeout=20)
+                    assert sha256(answer.content).hexdigest() == line["sha256"], line
 
 
 def renewed(folder: Path, version: str, changes: str, spoil: bool) -> str:
@@ -92,6 +100,7 @@ def renewed(folder: Path, version: str, changes: str, spoil: bool) -> str:
     [
         (__version__, f"- {__version__}: as ever.\n", False, ""),
         (__version__, f"- {__version__}: as ever.\n", True, "raise __version__"),
+        (__version__, f"- {__version__} (not released): as ever.\n", True, ""),
         ("99.0.0", f"- {__version__}: as ever.\n", True, "has no line"),
         ("99.0.0", "- 99.0.0: loops are a chain longer.\n", True, ""),
     ],
