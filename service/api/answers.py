@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import fields as dataclass_fields
 from dataclasses import is_dataclass
-from fractions import Fraction
 from functools import cache
 from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from marshmallow import INCLUDE, Schema, fields
 
+from ..engine.exact import Fraction
 from ..engine.units import GRAMS, MILLIMETRES, WRITTEN, System, in_unit
 from .problems import pointer
 

@@ -13,6 +13,7 @@ from typing import Any, Protocol
 
 from .answers import write
 from .batch_lines import BatchLineSchema, Identifier
+from .compiled import loader
 from .decoding import decode
 from .operations import OPERATIONS
 from .problems import document, explained
@@ -21,8 +22,8 @@ NDJSON = "application/x-ndjson"  # in wide use; not registered with IANA
 LONGEST_LINE = 64 * 1024
 
 _LOG = getLogger(__name__)
-_LINE, _ID = BatchLineSchema(), Identifier()
-_ASKED = {o.id: (o.request(), o.compute) for o in OPERATIONS}
+_ID, _load_line = Identifier(), loader(BatchLineSchema())
+_ASKED = {o.id: (loader(o.request()), o.compute) for o in OPERATIONS}
 
 # What hosts the service may ask to be told at each line, and may ask for an end: see
 # deploy/gunicorn.conf.py.
@@ -118,13 +119,13 @@ def _answered(text: bytes | None, number: int) -> dict[str, Any]:
             return {**name, "status": told["status"], "body": told}
         line = decode(text.rstrip(b"\r\n"))
         name = _name(line) or name
-        asked = _LINE.load(line)
+        asked = _load_line(line)
     except Exception as error:
         told = explained(error, "invalid-line") or _failed(number)
         return {**name, "status": told["status"], "body": told}
     try:
-        schema, compute = _ASKED[asked["operation"]]
-        order = schema.load(asked["body"])
+        load, compute = _ASKED[asked["operation"]]
+        order = load(asked["body"])
         return {**name, "status": 200, "body": write(compute(order), order.units)}
     except Exception as error:
         told = explained(error) or _failed(number)

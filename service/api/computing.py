@@ -7,6 +7,7 @@ from collections.abc import Callable
 from flask import Blueprint, Response, request
 from marshmallow import Schema
 
+from .compiled import loader
 from .operations import OPERATIONS, Operation
 from .reading import address, question, representation
 from .representations import JSON, Context
@@ -19,11 +20,12 @@ computing = Blueprint("computing", __name__)
 
 def view_of(operation: Operation) -> Callable[[], Response]:
     schema: Schema = operation.request()
+    load = loader(schema)
     described_by = f"/v1/schemas/{operation.id}-answer"
 
     def view() -> Response:
         chosen = representation(operation.id)
-        order = schema.load(question(schema))
+        order = load(question(schema))
         made = operation.compute(order)
         at = address(operation.path, chosen)
         rendered = chosen.render(made, order, Context(operation.id, described_by, at))

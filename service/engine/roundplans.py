@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import Literal
 
 from .errors import Findings, Path
+from .exact import Fraction
 from .openings import Edge
 from .profile import Bend, Segment
 from .rounding import Multiple

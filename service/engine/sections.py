@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import Annotated
 
 from .continuing import Begun, resume
@@ -12,6 +11,7 @@ from .counting import Asked, Scale, asked_for, count, in_height, in_rows, not_in
 from .curves import HALF, Curve, Edge, height_of
 from .edgeplans import NOWHERE, Resolving
 from .errors import Findings, Path, Refusal, Refused
+from .exact import Fraction
 from .outlining import OutlineOff, fit
 from .rounding import MOST_ROWS, Multiple, whole
 from .shaping import (

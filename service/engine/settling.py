@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from fractions import Fraction
 
 from .asks import Asks, check_measurements, with_defaults
 from .deriving import Derivation, MadeFrom, derive_all
 from .errors import Findings
+from .exact import Fraction
 from .measures import Measure
 from .units import System
 

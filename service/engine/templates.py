@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Literal
 
 from .edgeplans import EdgePlan, check_outline
 from .errors import Findings
+from .exact import Fraction
 from .openingplans import OpeningPlan as OpeningPlan
 from .openingplans import check_openings
 from .openings import Edge

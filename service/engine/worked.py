@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from fractions import Fraction
 from typing import cast
 
 from .edgings import Extent, growth
 from .errors import Path
+from .exact import Fraction
 from .foundation import Foundation
 from .roundpieces import make_round
 from .roundplans import RoundTemplate, check_round_template, chosen, round_terms

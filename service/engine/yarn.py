@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
-from fractions import Fraction
 from typing import Annotated
 
 from .buying import Ball, Substitute, ball_of, balls, substitute
 from .errors import Refusal, Refused
+from .exact import Fraction
 from .gauge import Gauge
 from .units import Mass, YarnLength
 from .yarnorder import YarnOrder

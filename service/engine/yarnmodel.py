@@ -8,10 +8,10 @@ width w and height h in a yarn of diameter d takes COVER x w x h / d.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from math import exp, hypot, log, sqrt
 from typing import Annotated
 
+from .exact import Fraction
 from .gauge import Gauge, relative_uncertainty
 from .stitches import STITCHES
 from .yarncounts import diameter_from_wraps, metres_to_100_g, usual_wraps

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from math import exp, hypot
 from typing import Literal
 
+from .exact import Fraction
 from .foundation import Turning
 from .gauge import READ_TO, Gauge, relative_uncertainty
 from .sources import SOURCES

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterator
-from fractions import Fraction
 from io import StringIO
 
 from ..engine.ask_size_table import SizeTable, TableRow
+from ..engine.exact import Fraction
 from ..engine.units import WRITTEN, System, in_unit
 
 Cell = str | int | float | None
