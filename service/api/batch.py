@@ -6,12 +6,11 @@ number of them, and a caller who does not read stops the work instead of filling
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterator
 from logging import getLogger
 from typing import Any, Protocol
 
-from .answers import write
+from .answers import dumps, write
 from .batch_lines import BatchLineSchema, Identifier
 from .compiled import loader
 from .decoding import decode
@@ -90,46 +89,47 @@ def answers(source: Source, length: int | None) -> Iterator[bytes]:
             if _go_on and not _go_on[0]():
                 problem = document("not-ready", "this server is being replaced: ask for the rest")
                 break
-            answer = _answered(text, lines.number)
-            status = answer["status"]
+            status, answer = _answered(text, lines.number)
             counts["good" if status == 200 else "refused" if status < 500 else "failed"] += 1
-            yield _line(answer)
+            yield answer
             answered = lines.number
         if lines.fault:
             problem = document("malformed", lines.fault)
         told: dict[str, Any] = {"lines": sum(counts.values()), **counts, "complete": not problem}
         if problem:
             told |= {"next_line": answered + 1, "problem": problem}
-        yield _line({"summary": told})
+        yield dumps({"summary": told}).encode() + b"\n"
         done = True
     finally:
         if not done:
             _LOG.info("the caller left a batch after line %d", answered)
 
 
-def _line(value: Any) -> bytes:
-    return json.dumps(value, ensure_ascii=False, allow_nan=False).encode() + b"\n"
+def _line(name: dict[str, Any], status: int, body: str) -> tuple[int, bytes]:
+    """The status of an answer, and its line: the name, the status and the body's JSON text."""
+    told = dumps({**name, "status": status})
+    return status, f'{told[:-1]}, "body": {body}}}\n'.encode()
 
 
-def _answered(text: bytes | None, number: int) -> dict[str, Any]:
+def _answered(text: bytes | None, number: int) -> tuple[int, bytes]:
     name: dict[str, Any] = {"id": None, "line": number}
     try:
         if text is None:
             told = document("too-large", f"a line holds at most {LONGEST_LINE} bytes")
-            return {**name, "status": told["status"], "body": told}
+            return _line(name, told["status"], dumps(told))
         line = decode(text.rstrip(b"\r\n"))
         name = _name(line) or name
         asked = _load_line(line)
     except Exception as error:
         told = explained(error, "invalid-line") or _failed(number)
-        return {**name, "status": told["status"], "body": told}
+        return _line(name, told["status"], dumps(told))
     try:
         load, compute = _ASKED[asked["operation"]]
         order = load(asked["body"])
-        return {**name, "status": 200, "body": write(compute(order), order.units)}
+        return _line(name, 200, write(compute(order), order.units))
     except Exception as error:
         told = explained(error) or _failed(number)
-        return {**name, "status": told["status"], "body": told}
+        return _line(name, told["status"], dumps(told))
 
 
 def _name(line: Any) -> dict[str, Any] | None:

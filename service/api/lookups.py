@@ -13,13 +13,13 @@ from werkzeug.exceptions import NotFound
 from ..engine.drawing import in_words, svg
 from ..engine.standards import NOTES, TABLES
 from ..engine.units import System
-from .answers import write
+from .answers import dumps, write
 from .builtins import DOCUMENTS, DRAWINGS, TEMPLATES
 from .health import can_answer
 from .parameters import BadParameters, fault, only
 from .problems import KINDS, problem
 from .reading import pairs
-from .representations import JSON_TYPE, accepted, dumps
+from .representations import JSON_TYPE, accepted
 
 SVG = "image/svg+xml"
 SCHEMA = "application/schema+json"
@@ -88,7 +88,7 @@ def one_standard(table: str) -> Response:
     rows = found(table, TABLES, "table")
     system = _system(dict(pairs()).get("units", "metric"))
     note = {"note": NOTES[table]} if table in NOTES else {}
-    written = {"table": table, **note, "rows": [write(row, system) for row in rows]}
+    written = {"table": table, **note, "rows": [json.loads(write(row, system)) for row in rows]}
     return answer(written, f"{table}-answer")
 
 

@@ -7,7 +7,6 @@ told apart by name, with the query parameter ``as``; by ``Accept`` the first of 
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -57,11 +56,7 @@ class NotOffered(Exception):
     """The caller accepts none of the representations there are: its arguments."""
 
 
-def dumps(value: Any) -> str:
-    return json.dumps(value, ensure_ascii=False, allow_nan=False)
-
-
-JSON = Representation(JSON_TYPE, "json", lambda made, order, _: dumps(write(made, order.units)))
+JSON = Representation(JSON_TYPE, "json", lambda made, order, _: write(made, order.units))
 
 _TEXT = Representation("text/plain", "text", lambda made, order, _: plain_text(made, order))
 _MARKDOWN = Representation(
