@@ -15,9 +15,11 @@ def create_app() -> Flask:
     # Imported here, so that the engine imports with nothing installed.
     from flask import Flask
 
+    from .api.answer_cache import keeping
     from .api.routes import register
 
     app = Flask(__name__, static_folder=None)
     app.url_map.strict_slashes = False
     register(app)
+    app.wsgi_app = keeping(app.wsgi_app)  # type: ignore[method-assign]
     return app

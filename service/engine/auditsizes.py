@@ -89,11 +89,11 @@ def measurements(
             if measured.section is None or measured.section in each.sections
             if measured.measures != "height" or each.numbered
         }
-        off = {
+        off = [
             size
             for size, length in made.items()
             if _off(in_size(measured.stated, size), length, measured, gauge)
-        }
+        ]
         if dropping and len(made) == len(walked):
             ordered = sorted(in_size(measured.stated, size) for size in made)
             swapped = all(
