@@ -225,7 +225,7 @@ class Sizing:
             needed = 1
             if start is not None and end is not None and self.plan.shape == "taper":
                 needed = max(1, least_rows(start, end, self.rules))
-            left = replace(height, size=height.size - self.ahead)
+            left = replace(height, size=height.size - self.ahead) if self.ahead else height
             return count(left, self.scale.row_height, multiple, self.scale, "rows", needed)
         if rows is None or multiple.allows(rows):
             return rows

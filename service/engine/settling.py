@@ -23,6 +23,8 @@ class Settled:
 
     def told(self, measures: Mapping[str, Measure]) -> dict[str, Measure]:
         """The measures, each with what it was made from."""
+        if not self.made_from:
+            return dict(measures)
         return {
             name: replace(m, made_from=self.made_from[name]) if name in self.made_from else m
             for name, m in measures.items()

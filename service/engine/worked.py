@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import cast
 
@@ -31,7 +32,7 @@ def check_any(template: Template | RoundTemplate) -> None:
         check_template(template)
 
 
-def terms_of_any(template: Template | RoundTemplate) -> dict[str, list[tuple[Path, Term]]]:
+def terms_of_any(template: Template | RoundTemplate) -> Mapping[str, list[tuple[Path, Term]]]:
     """Every use of each measurement, with its path in the document. Source: common-practice.
 
     >>> from .roundplans import StartPlan
