@@ -17,7 +17,7 @@ from .rounds import Counts, RoundSized
 from .schedules import clip, runs_of
 from .sections import Section, SectionSize
 from .settling import settle
-from .sizing import PieceOrder, Sized, measures_of, scale_of, size
+from .sizing import PieceOrder, Sized, counted_alone, measures_of, scale_of, size
 from .slots import Opening
 
 Plan = Sized | RoundSized
@@ -32,9 +32,7 @@ def plain(order: PieceOrder) -> PieceOrder:
     if isinstance(template, RoundTemplate) and order.in_the_round:
         template = chosen(template, order.in_the_round)
         order = replace(order, in_the_round=None)
-    return replace(
-        order, template=template, button=None, closure=None, edging=None, yarn=None, detail="runs"
-    )
+    return replace(counted_alone(order), template=template)
 
 
 def plan_of(order: PieceOrder) -> Plan:

@@ -23,7 +23,7 @@ from .roundplans import RoundTemplate, check_round_template
 from .rounds import RoundSection, RoundSized
 from .roundsizing import build_rounds
 from .settling import Settled, settle
-from .sizing import PieceOrder, Totals
+from .sizing import PieceOrder, Totals, counted_alone
 from .stitches import STITCHES
 from .yarn import Yarn
 from .yarnwork import Work, work_of
@@ -90,9 +90,8 @@ def _begun(order: PieceOrder) -> RoundBegun | None:
     if not at:
         return None
     before = replace(
-        order, gauge=at.planned or order.gauge, continue_after=None, button=None, closure=None,
-        edging=None, yarn=None, max_change=None, detail="runs",
-    )  # fmt: skip
+        counted_alone(order), gauge=at.planned or order.gauge, continue_after=None, max_change=None
+    )
     plan = at.plan if isinstance(at.plan, RoundSized) else make_round(before).sized
     return begin_rounds(at, plan, order.gauge)
 

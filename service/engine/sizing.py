@@ -70,6 +70,14 @@ class PieceOrder:
     yarns: Mapping[str, YarnOrder] = field(default_factory=dict)
 
 
+def counted_alone(order: PieceOrder) -> PieceOrder:
+    """The order with nothing made up on it, and no yarn to reckon. Source: common-practice."""
+    return replace(
+        order, button=None, closure=None, edging=None, yarn=None, colours=None, yarns={},
+        detail="runs",
+    )  # fmt: skip
+
+
 @dataclass(frozen=True, slots=True)
 class Totals:
     rows: Annotated[int, "rows of the piece"]

@@ -15,6 +15,7 @@ from playwright.sync_api import Page, Request, Route, expect
 
 from tests.browser.conftest import Blog, publishing
 from tests.conftest import ROOT
+from tests.docs.tour import BASE, SNIPPET
 
 Open = Callable[..., Page]
 
@@ -255,3 +256,9 @@ def test_it_is_small() -> None:
     script = (ROOT / "service" / "pages" / "widget.js").read_bytes()
     assert len(gzip.compress(script, mtime=0)) < LARGEST
     assert not re.search(rb"\bimport\b[^.]*from|eval\(|innerHTML|document\.cookie|Storage", script)
+
+
+def test_the_lines_of_the_readme_do_it(blog: Blog, service: str, open_page: Open) -> None:
+    (lines,) = SNIPPET.findall((ROOT / "README.md").read_text(encoding="utf-8"))
+    page = open_page(blog.post("as-told.html", lines.replace(BASE, service)))
+    expect(page.get_by_label("Body height")).to_be_visible()

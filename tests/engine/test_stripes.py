@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 from itertools import cycle, groupby, islice
 
 from hypothesis import given
 from hypothesis import strategies as st
 
+from service.engine.continuing import ContinueOrder
 from service.engine.edgings import EdgingOrder
 from service.engine.gauge import square
 from service.engine.pieces import make
@@ -113,6 +115,42 @@ def test_each_colour_of_a_piece_is_counted_as_its_rows_are(
         bands[edge] += 1
     tails = {p.colour: p.length / (2 * TAIL) for p in work.parts if p.name == "tails"}
     assert tails == bands
+
+
+@given(st.sampled_from(TEMPLATES), REPEATS, st.sampled_from(["single-crochet", "double-crochet"]),
+       st.data())  # fmt: skip
+def test_a_piece_gone_on_with_takes_what_its_rows_left_do(
+    asked: tuple[str, dict[str, int]], repeat: Repeat, stitch: str, data: st.DataObject
+) -> None:
+    name, measurements = asked
+    colours = ColoursOrder("ink", stripes=(StripeOrder(repeat),))
+    made_up = {"colours": colours, "yarn": YarnOrder(weight_category=4), "detail": "rows"}
+    whole = order(name, square(16, 14, stitch=stitch), made_up, **measurements)
+    _, sections = worked(whole)
+    rows = [
+        (section, colour, count)
+        for section, counts in sections
+        for count, colour in zip(counts, row_by_row(repeat), strict=False)
+    ]
+    done = data.draw(st.integers(1, len(rows) - 1))
+    section, on_the_hook, before = rows[done - 1]
+    work, _ = worked(replace(whole, continue_after=ContinueOrder(section, done)))
+    assert not any(p.name == "foundation" for p in work.parts)
+    counts, chains = Counter[str](), Counter[str]()
+    for _, colour, count in rows[done:]:
+        lost = max(0, before - count)
+        counts[colour] += count - work.turn.counts + lost
+        chains[colour] += work.turn.chains - lost
+        before = count
+    fabric = [p for p in work.parts if p.name in ("fabric", "turning chains")]
+    for colour in counts:
+        mine = [p for p in fabric if p.colour == colour]
+        assert sum(p.stitches.get(stitch, 0) for p in mine) == counts[colour]
+        assert sum(p.stitches.get("chain", 0) for p in mine) == chains[colour]
+    # The colour on the hook has been begun already: of its first stretch one end is left.
+    ends = Counter(c for c, _ in groupby([on_the_hook, *(colour for _, colour, _ in rows[done:])]))
+    tails = {p.colour: p.length / TAIL for p in work.parts if p.name == "tails"}
+    assert tails == {c: 2 * n - (c == on_the_hook) for c, n in ends.items()}
 
 
 def test_carried_yarn_saves_the_tails_and_takes_the_height_it_passes() -> None:
