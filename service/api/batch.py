@@ -13,6 +13,7 @@ from typing import Any, Protocol
 from ..engine.working import allowance
 from .answers import write
 from .batch_lines import BatchLineSchema, Identifier
+from .compiled import loader
 from .decoding import decode
 from .metrics import line as counted
 from .operations import OPERATIONS
@@ -23,8 +24,8 @@ NDJSON = "application/x-ndjson"  # in wide use; not registered with IANA
 LONGEST_LINE = 64 * 1024
 
 _LOG = getLogger(__name__)
-_LINE, _ID = BatchLineSchema(), Identifier()
-_ASKED = {o.id: (o.request(), o.compute) for o in OPERATIONS}
+_ID, _load_line = Identifier(), loader(BatchLineSchema())
+_ASKED = {o.id: (loader(o.request()), o.compute) for o in OPERATIONS}
 
 # What hosts the service may ask to be told at each line, and may ask for an end: see
 # deploy/gunicorn.conf.py.
@@ -91,17 +92,17 @@ def answers(source: Source, length: int | None) -> Iterator[bytes]:
             if _go_on and not _go_on[0]():
                 problem = document("not-ready", "this server is being replaced: ask for the rest")
                 break
-            answer = _answered(text, lines.number)
-            counts[_kind(answer)] += 1
-            counted(answer["status"])
-            yield _line(answer)
+            status, answer = _answered(text, lines.number)
+            counts[_kind(status)] += 1
+            counted(status)
+            yield answer
             answered = lines.number
         if lines.fault:
             problem = document("malformed", lines.fault)
         told: dict[str, Any] = {"lines": sum(counts.values()), **counts, "complete": not problem}
         if problem:
             told |= {"next_line": answered + 1, "problem": problem}
-        yield _line({"summary": told})
+        yield dumps({"summary": told}).encode() + b"\n"
         done = True
     finally:
         if not done:
@@ -113,9 +114,9 @@ def answers_to(lines: list[tuple[int, bytes | None]]) -> tuple[bytes, dict[str, 
     is worked elsewhere than the rest (deploy/cluster.py)."""
     counts, text = _counts(), []
     for number, line in lines:
-        answer = _answered(line, number)
-        counts[_kind(answer)] += 1
-        text.append(_line(answer))
+        status, answer = _answered(line, number)
+        counts[_kind(status)] += 1
+        text.append(answer)
     return b"".join(text), counts
 
 
@@ -123,35 +124,36 @@ def _counts() -> dict[str, int]:
     return {"good": 0, "refused": 0, "failed": 0}
 
 
-def _kind(answer: dict[str, Any]) -> str:
-    status = answer["status"]
+def _kind(status: int) -> str:
     return "good" if status == 200 else "refused" if status < 500 else "failed"
 
 
-def _line(value: Any) -> bytes:
-    return dumps(value).encode() + b"\n"
+def _line(name: dict[str, Any], status: int, body: str) -> tuple[int, bytes]:
+    """The status of an answer, and its line: the name, the status and the body's JSON text."""
+    told = dumps({**name, "status": status})
+    return status, f'{told[:-1]}, "body": {body}}}\n'.encode()
 
 
-def _answered(text: bytes | None, number: int) -> dict[str, Any]:
+def _answered(text: bytes | None, number: int) -> tuple[int, bytes]:
     name: dict[str, Any] = {"id": None, "line": number}
     try:
         if text is None:
             told = document("too-large", f"a line holds at most {LONGEST_LINE} bytes")
-            return {**name, "status": told["status"], "body": told}
+            return _line(name, told["status"], dumps(told))
         line = decode(text.rstrip(b"\r\n"))
         name = _name(line) or name
-        asked = _LINE.load(line)
+        asked = _load_line(line)
     except Exception as error:
         told = explained(error, "invalid-line") or _failed(number)
-        return {**name, "status": told["status"], "body": told}
+        return _line(name, told["status"], dumps(told))
     try:
-        schema, compute = _ASKED[asked["operation"]]
-        order = schema.load(asked["body"])
+        load, compute = _ASKED[asked["operation"]]
+        order = load(asked["body"])
         with allowance():
-            return {**name, "status": 200, "body": write(compute(order), order.units)}
+            return _line(name, 200, write(compute(order), order.units))
     except Exception as error:
         told = explained(error) or _failed(number)
-        return {**name, "status": told["status"], "body": told}
+        return _line(name, told["status"], dumps(told))
 
 
 def _name(line: Any) -> dict[str, Any] | None:

@@ -8,6 +8,7 @@ from flask import Blueprint, Response, request
 from marshmallow import Schema
 
 from ..engine.working import allowance
+from .compiled import loader
 from .operations import OPERATIONS, Operation
 from .reading import address, question, representation
 from .representations import JSON, Context
@@ -20,11 +21,12 @@ computing = Blueprint("computing", __name__)
 
 def view_of(operation: Operation) -> Callable[[], Response]:
     schema: Schema = operation.request()
+    load = loader(schema)
     described_by = f"/v1/schemas/{operation.id}-answer"
 
     def view() -> Response:
         chosen = representation(operation.id)
-        order = schema.load(question(schema))
+        order = load(question(schema))
         at = address(operation.path, chosen)
         with allowance():
             made = operation.compute(order)

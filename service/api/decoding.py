@@ -13,6 +13,8 @@ LONGEST_NUMBER = 400
 _EXACT = 32
 _STRING = re.compile(r'"(?:[^"\\]|\\.)*"', re.DOTALL)
 _BRACKETS = re.compile(r"[\[\]{}]")
+# Such a run of digits may be a number that is too long; what else it may be does no harm.
+_LONG = re.compile(f"[0-9]{{{LONGEST_NUMBER}}}")
 _SURROGATE = re.compile("[\ud800-\udfff]")
 
 
@@ -37,7 +39,7 @@ def decode(body: bytes) -> Any:
         value = json.loads(
             text,
             parse_float=_decimal,
-            parse_int=_integer,
+            parse_int=_integer if _LONG.search(text) else None,
             parse_constant=_constant,
             object_pairs_hook=_object,
         )
@@ -49,6 +51,8 @@ def decode(body: bytes) -> Any:
 
 
 def _check_depth(text: str) -> None:
+    if text.count("[") + text.count("{") <= DEEPEST:
+        return
     depth = 0
     for bracket in _BRACKETS.findall(_STRING.sub("", text)):
         depth += 1 if bracket in "[{" else -1

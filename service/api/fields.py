@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from decimal import Decimal
-from fractions import Fraction
 from typing import Any, cast
 
 from marshmallow import RAISE, Schema, ValidationError, fields, post_load
 
 from ..engine.errors import Permitted
+from ..engine.exact import Fraction
 from ..engine.units import GRAMS, MILLIMETRES, exact
 from ..engine.units import length as a_length
 from ..engine.units import mass as a_mass
@@ -54,6 +54,15 @@ class Strict(Schema):
             ),
             "type": Said("this must be an object", "wrong-type", "object"),
         }
+
+    def handle_error(self, error: ValidationError, data: Any, **_: Any) -> None:
+        """Tell of members in the order they were sent, whatever order a set has them in."""
+        messages = error.messages
+        if isinstance(data, dict) and isinstance(messages, dict):
+            known = {f.data_key or name for name, f in self.fields.items()}
+            for name in data:
+                if name in messages and name not in known:
+                    messages[name] = messages.pop(name)
 
 
 class Field(fields.Field[Any]):

@@ -90,7 +90,7 @@ def one_standard(table: str) -> Response:
     rows = found(table, TABLES, "table")
     system = _system(dict(pairs()).get("units", "metric"))
     note = {"note": NOTES[table]} if table in NOTES else {}
-    written = {"table": table, **note, "rows": [write(row, system) for row in rows]}
+    written = {"table": table, **note, "rows": [json.loads(write(row, system)) for row in rows]}
     return answer(written, f"{table}-answer")
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import Any
 
 from marshmallow import post_load
 
 from ..engine.bodies import MEASURES, POPULATIONS, SIZES, STATISTICS, BodyOrder
 from ..engine.deriving import PARTS, Derivation, ObjectOrder
+from ..engine.exact import Fraction
 from .fields import (
     LEAST,
     Choice,

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import Any
 
 from marshmallow import post_load
 
 from ..engine.continuing import ContinueOrder
 from ..engine.edgings import Corner, EdgingOrder
+from ..engine.exact import Fraction
 from ..engine.gauge import Gauge
 from ..engine.openings import Button, ClosureOrder
 from ..engine.rounding import MOST_ROWS, MOST_STITCHES

@@ -26,7 +26,6 @@ from ..renders.size_table_csv import size_table_csv
 from ..renders.yarn_paper import yarn_csv
 from .answers import write
 from .parameters import BadParameters, fault
-from .writing import dumps
 
 JSON_TYPE = "application/json"
 CHOSEN_BY = "as"
@@ -61,7 +60,7 @@ class NotOffered(Exception):
     """The caller accepts none of the representations there are: its arguments."""
 
 
-JSON = Representation(JSON_TYPE, "json", lambda made, order, _: dumps(write(made, order.units)))
+JSON = Representation(JSON_TYPE, "json", lambda made, order, _: write(made, order.units))
 
 _TEXT = Representation("text/plain", "text", lambda made, order, _: plain_text(made, order))
 _MARKDOWN = Representation(

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import Any
 
 from marshmallow import post_load
 
 from ..engine.bodies import MEASURES
 from ..engine.deriving import PARTS
+from ..engine.exact import Fraction
 from ..engine.rounding import Multiple
 from ..engine.templates import (
     MeasurementPlan,

@@ -17,6 +17,7 @@ from flask import Response, g, request
 
 LOG = logging.getLogger("service.access")
 REQUEST_ID = "X-Request-Id"
+RESPONSE = "traceresponse"
 _REQUEST_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 _TRACE = re.compile(r"([0-9a-f]{2})-([0-9a-f]{32})-([0-9a-f]{16})-([0-9a-f]{2})(-.*)?")
 _SAMPLED = 1
@@ -52,36 +53,65 @@ def read_trace(header: str | None) -> tuple[str, int] | None:
     return trace, int(flags, 16) & _SAMPLED
 
 
+def ids(request_id: str | None, traceparent: str | None) -> tuple[str, Trace]:
+    """The ids of a request: those it came with, as far as they are well formed, else new ones."""
+    made = os.urandom(40).hex()
+    given = request_id is not None and _REQUEST_ID.fullmatch(request_id)
+    trace, flags = read_trace(traceparent) or (made[32:64], 0)
+    return request_id if given and request_id else made[:32], Trace(trace, made[64:], flags)
+
+
+def told(request_id: str, trace: Trace) -> list[tuple[str, str]]:
+    """The ids as header fields of the answer."""
+    return [(REQUEST_ID, request_id), (RESPONSE, str(trace))]
+
+
+def write(
+    method: str,
+    route: str | None,
+    status: int,
+    size: int | None,
+    started: float,
+    request_id: str,
+    trace: Trace,
+) -> None:
+    """One line of JSON a request: no bodies, no queries, and the route rather than the path."""
+    if not LOG.isEnabledFor(logging.INFO):
+        return
+    line = {
+        "method": method,
+        "route": route,
+        "status": status,
+        "milliseconds": round((time.perf_counter() - started) * 1000, 3),
+        "bytes": size,
+        "request_id": request_id,
+        "trace_id": trace.trace,
+        "span_id": trace.span,
+    }
+    LOG.info(json.dumps(line))
+
+
 def start() -> None:
     """Settle the ids of this request, before anything else is done with it."""
     g.started = time.perf_counter()
-    asked = request.headers.get(REQUEST_ID, "")
-    made = os.urandom(40).hex()
-    g.request_id = asked if _REQUEST_ID.fullmatch(asked) else made[:32]
-    trace, flags = read_trace(request.headers.get("traceparent")) or (made[32:64], 0)
-    g.trace = Trace(trace, made[64:], flags)
+    g.request_id, g.trace = ids(request.headers.get(REQUEST_ID), request.headers.get("traceparent"))
 
 
 def mark(response: Response) -> Response:
-    response.headers[REQUEST_ID] = g.request_id
-    response.headers["traceresponse"] = str(g.trace)
+    for name, value in told(g.request_id, g.trace):
+        response.headers[name] = value
     return response
 
 
 def log(response: Response) -> Response:
-    """One line of JSON a request: no bodies, no queries, and the route rather than the path."""
-    if not LOG.isEnabledFor(logging.INFO):
-        return response
     rule = request.url_rule
-    line = {
-        "method": request.method,
-        "route": rule.rule if rule else None,
-        "status": response.status_code,
-        "milliseconds": round((time.perf_counter() - g.started) * 1000, 3),
-        "bytes": response.content_length,
-        "request_id": g.request_id,
-        "trace_id": g.trace.trace,
-        "span_id": g.trace.span,
-    }
-    LOG.info(json.dumps(line))
+    write(
+        request.method,
+        rule.rule if rule else None,
+        response.status_code,
+        response.content_length,
+        g.started,
+        g.request_id,
+        g.trace,
+    )
     return response

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import Annotated, Literal
 
 from .cautions import Caution
 from .conversionparts import Converted, ConvertedFoundation, ConvertedSection, ConvertedTotals
 from .converting import Converting, Pair, pair
 from .errors import Findings, Path, Refusal, Refused
+from .exact import Fraction
 from .foundation import Turning, turning
 from .gauge import Gauge
 from .rounding import ANY, Multiple, Rounding, whole

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from fractions import Fraction
 from typing import Annotated
 
 from .cautions import Caution
 from .edgings import Along, Edging, EdgingOrder, Side, edging, edging_cautions
 from .errors import Refusal, Refused
+from .exact import Fraction
 from .gauge import Gauge
 from .pieces import make
 from .roundpieces import make_round

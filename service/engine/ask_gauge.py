@@ -20,7 +20,7 @@ def gauge(order: GaugeOrder) -> GaugeAnswer:
 
     Raises Refused for an unknown yarn weight category. Source: council-standards.
 
-    >>> from fractions import Fraction
+    >>> from .exact import Fraction
     >>> from .gauge import square
     >>> from .units import FOUR_INCHES
     >>> swatch = square(14, 16, FOUR_INCHES)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from math import hypot
 from typing import Annotated
 
@@ -13,6 +12,7 @@ from .checkplans import Plan, asked_of, came_to, plain, plan_of, unchanged
 from .continuing import ContinueOrder
 from .corrections import Correction
 from .errors import Findings, Refusal, Refused
+from .exact import Fraction
 from .gauge import Gauge, swatch_cautions
 from .mending import Mending, corrections
 from .sizing import PieceOrder

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Annotated, Literal
 
 from .counting import Asked, Scale, count, in_height
 from .errors import Findings, Refusal, Refused
+from .exact import Fraction
 from .gauge import Gauge
 from .measures import Measure
 from .rounding import ANY, Rounding

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from typing import Annotated
 
 from .cautions import Caution
 from .errors import Findings, Refusal, Refused
+from .exact import Fraction
 from .fromleft import FromLeft, Need, Possible, from_left
 from .leftover import TRIED, Left, Varied, largest, measurement_of, rows_of
 from .pieces import Made, make

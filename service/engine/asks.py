@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from fractions import Fraction
 from math import ceil, floor
 from typing import Protocol
 
 from .errors import Findings, Refusal
+from .exact import Fraction
 from .templates import MeasurementPlan
 from .units import MILLIMETRES, System, written
 

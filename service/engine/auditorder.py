@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Literal, TypeVar
 
 from .errors import Findings, Path
+from .exact import Fraction
 from .gauge import Gauge
 from .openings import STRETCH, Button, check_button
 from .projectorder import SeamOrder

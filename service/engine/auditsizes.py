@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from fractions import Fraction
 from itertools import pairwise
 from math import pi
 
@@ -11,6 +10,7 @@ from .auditfindings import Amount, Finding, Remedy, Walked
 from .auditlines import by_size
 from .auditorder import AuditPiece, Size, StatedClosure, StatedMeasurement, in_size
 from .errors import Path
+from .exact import Fraction
 from .gauge import Gauge, relative_uncertainty
 from .joining import edge_name
 from .openings import ClosureOrder, loop, slit

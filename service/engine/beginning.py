@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from fractions import Fraction
 
 from .continuing import Begun, ContinueOrder
 from .errors import Findings
+from .exact import Fraction
 from .gauge import Gauge
 from .rounds import RoundSection
 from .schedules import clip, runs_of

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from math import ceil
 from typing import Annotated
 
+from .exact import Fraction
 from .units import Mass, YarnLength
 from .yarnorder import YarnOrder
 

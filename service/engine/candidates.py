@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Literal
 
 from .counting import Asked, Scale, count
 from .errors import Refused
+from .exact import Fraction
 from .rounding import MOST_ROWS, MOST_STITCHES, Multiple, Rounding
 from .templates import Term
 from .working import SEARCH_STEP, spend

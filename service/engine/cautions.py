@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Annotated, Literal
 
 from .errors import Path
+from .exact import Fraction
 from .units import Fine
 
 Use = Literal["carrying", "near-children", "heat"]

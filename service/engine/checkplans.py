@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from fractions import Fraction
 
 from .beginning import begin
 from .continuing import ContinueOrder
 from .errors import Findings
+from .exact import Fraction
 from .measures import measure
 from .roundbegun import RoundBegun, begin_rounds
 from .roundpieces import make_round

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Annotated
 
 from .continuing import Begun
+from .exact import Fraction
 from .gauge import Gauge
 from .sections import Section
 from .shaping import row_counts

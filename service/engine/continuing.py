@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import TYPE_CHECKING, Annotated
 
 from .errors import Refusal, Refused
+from .exact import Fraction
 from .gauge import Gauge
 from .outlining import OutlineOff, fit
 from .rounding import whole

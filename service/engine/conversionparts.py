@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Annotated
 
+from .exact import Fraction
 from .rounds import RoundRun
 from .shaping import Run
 from .units import Length

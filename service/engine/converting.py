@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 
 from .cautions import Caution
 from .conversionparts import (
@@ -16,6 +15,7 @@ from .conversionparts import (
     WrittenCounts,
 )
 from .errors import Findings, Path, Refusal, Refused
+from .exact import Fraction
 from .foundation import Turning, foundation
 from .gauge import Gauge
 from .outlining import MOST_CHANGE

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from math import ceil, floor
 
 from .errors import Path, Refusal, Refused
+from .exact import Fraction
 from .rounding import ANY, MOST_ROWS, MOST_STITCHES, Multiple, Rounding, whole
 from .templates import Term
 from .units import MILLIMETRES, System, written

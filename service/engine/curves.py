@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 from math import isqrt
 from typing import Literal
+
+from .exact import Fraction
 
 Shape = Literal["line", "ellipse", "circle"]
 Bulge = Literal["outward", "inward"]

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from fractions import Fraction
 
 from .asks import check_measurements
 from .edgings import Extent
 from .errors import Findings, Path
+from .exact import Fraction
 from .projectorder import ProjectOrder, ProjectPiece, Reference
 from .sizing import PieceOrder, Sized
 from .worked import any_size, check_any, growth_of

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from math import ceil
 from typing import Annotated, Literal
 
 from .asks import Asks
 from .bodies import BodyOrder, body_size
 from .errors import Findings, Path, Refusal, Refused
+from .exact import Fraction
 from .sources import SOURCES
 from .templates import MeasurementPlan
 from .units import MILLIMETRES, Length, System, written

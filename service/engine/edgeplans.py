@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Literal
 
 from .curves import Bulge, Curve, Edge, height_of, least_radius
 from .errors import Findings, Path, Refusal, Refused
+from .exact import Fraction
 from .terms import Term
 from .units import System, written
 

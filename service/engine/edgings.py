@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Annotated, Literal
 
 from .cautions import Caution
 from .errors import Path
+from .exact import Fraction
 from .gauge import Gauge
 from .rounding import whole
 from .stitches import STITCHES

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Annotated
 
@@ -31,6 +30,24 @@ class Refused(Exception):
         self.refusals = refusals
 
 
+class Collecting:
+    """A block whose refusals are kept."""
+
+    __slots__ = ("into", "prefix")
+
+    def __init__(self, into: list[Refusal], prefix: Path) -> None:
+        self.into, self.prefix = into, prefix
+
+    def __enter__(self) -> None:
+        pass
+
+    def __exit__(self, kind: object, error: BaseException | None, trace: object) -> bool:
+        if not isinstance(error, Refused):
+            return False
+        self.into += [replace(r, path=(*self.prefix, *r.path)) for r in error.refusals]
+        return True
+
+
 @dataclass(slots=True)
 class Findings:
     """Collects refusals, so that a maker hears of all of them at once."""
@@ -40,13 +57,9 @@ class Findings:
     def add(self, code: str, path: Path, detail: str, permitted: Permitted | None = None) -> None:
         self.refusals.append(Refusal(code, path, detail, permitted))
 
-    @contextmanager
-    def collecting(self, prefix: Path = ()) -> Iterator[None]:
+    def collecting(self, prefix: Path = ()) -> Collecting:
         """Keep what the block refuses and go on; paths get ``prefix`` in front."""
-        try:
-            yield
-        except Refused as refused:
-            self.refusals += [replace(r, path=(*prefix, *r.path)) for r in refused.refusals]
+        return Collecting(self.refusals, prefix)
 
     def settle(self) -> None:
         """Raise Refused if anything was found."""

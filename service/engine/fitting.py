@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from math import ceil
 
 from .candidates import MOST_STEPS, Budget, TooMuchWork
 from .dependence import reading, references
 from .errors import Findings, Path, Refusal, Refused
+from .exact import Fraction
 from .hinges import counted, direct, foretell, hinges
 from .options import Chosen, Member, off
 from .projectorder import ProjectOrder, Reference, SeamOrder

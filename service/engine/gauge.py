@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from math import hypot
 from typing import Annotated, Literal
 
 from .cautions import Caution
 from .errors import Findings
+from .exact import Fraction
 from .standards import YARN_WEIGHTS, YarnWeight
 from .stitches import STITCHES, Stitch
 from .units import FOUR_INCHES, TEN_CM, Fine, Length

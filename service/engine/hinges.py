@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from fractions import Fraction
 
 from .candidates import Candidate, Counted, plain
 from .errors import Path
+from .exact import Fraction
 from .projectorder import EdgeOrder, Reference
 from .roundhinges import counted_round
 from .roundplans import RoundTemplate

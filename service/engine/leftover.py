@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import Literal
 
 from .errors import Refusal, Refused
+from .exact import Fraction
 from .rounding import MOST_ROWS, Multiple
 from .roundplans import RoundTemplate
 from .sizing import PieceOrder, scale_of

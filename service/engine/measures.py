@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Annotated
 
 from .deriving import MadeFrom
+from .exact import Fraction
 from .units import Length
 
 

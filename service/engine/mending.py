@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 
 from .beginning import begin, left_of
 from .checkplans import Plan, came_to, plan_of, unchanged
@@ -13,6 +12,7 @@ from .continuing import ContinueOrder
 from .corrections import Correction, GoOn, Kind, RowsChange
 from .counting import asked_for, count
 from .errors import Refused
+from .exact import Fraction
 from .hooks import HookStep, hook_step, hook_text
 from .measures import Measure, measure
 from .roundbegun import begin_rounds, rounds_left

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from math import pi
 from typing import Annotated, Literal
 
 from .cautions import Caution
 from .errors import Path, Permitted, Refusal, Refused
+from .exact import Fraction
 from .rounding import whole
 from .units import Fine
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 
 from .candidates import Candidate, Counted
+from .exact import Fraction
 from .projectorder import EdgeOrder
 from .sizing import Sized
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from math import hypot
 
 from .edgings import Extent, Side
+from .exact import Fraction
 from .sections import Section
 
 POINT = 2

@@ -5,13 +5,13 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 from math import ceil
 from typing import Annotated
 
 from .counting import Scale
 from .curves import HALF, Edge, height_of, read
 from .errors import Path, Permitted, Refusal, Refused
+from .exact import Fraction
 from .rounding import MOST_STITCHES, whole
 from .shaping import Rules, Run, Schedule
 from .units import Length, written

@@ -71,7 +71,7 @@ def piece(order: PieceOrder) -> Piece:
 
     Source: common-practice.
 
-    >>> from fractions import Fraction
+    >>> from .exact import Fraction
     >>> from .templates import FoundationPlan, SectionPlan, Template
     >>> from .gauge import square
     >>> gauge = square(16, 19)

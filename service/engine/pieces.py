@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from fractions import Fraction
 
 from .cautions import Caution, cord, for_uses, small_part
 from .checkpoints import Checkpoint, checkpoints
 from .edgings import Edging, edging, edging_cautions
 from .errors import Findings, Refusal, Refused
+from .exact import Fraction
 from .gauge import swatch_cautions
 from .measures import Measure
 from .openings import (

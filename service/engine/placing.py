@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from .errors import Permitted, Refusal, Refused
+from .exact import Fraction
 from .openings import Edge, Slit, SlitPlace
 from .rounding import whole
 from .schedules import expanded

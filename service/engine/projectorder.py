@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Literal
 
 from .errors import Path
+from .exact import Fraction
 from .sizing import PieceOrder
 from .units import System
 from .yarnorder import Sewn

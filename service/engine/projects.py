@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, replace
-from fractions import Fraction
 from typing import Annotated, Literal
 
 from .candidates import Budget
 from .cautions import Caution
 from .dependence import check_pieces, order_of_work, worked_together
 from .errors import Findings, Path, Refused
+from .exact import Fraction
 from .fitting import Fitted, fit
 from .folding import Folded, folded
 from .joining import AssemblyStep, Seam, assembly, seams_of

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Annotated
 
 from .errors import Findings
+from .exact import Fraction
 from .fitting import Fitted
 from .gauge import Gauge
 from .patterns import Piece

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from fractions import Fraction
 
+from .exact import Fraction
 from .rounding import whole
 from .rounds import FEWEST_IN_RING, Counts, RoundRun, runs, straight
 from .shaping import Edges, Rules, Run, Schedule, plan

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from .beginning import section_at
 from .errors import Refusal, Refused
+from .exact import Fraction
 from .gauge import Gauge
 from .rounds import FEWEST_IN_RING, Counts, RoundSection, RoundSized, Start, nearest, runs
 from .roundwords import in_words

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from fractions import Fraction
 from math import pi
 
 from .counting import Asked, Scale, asked_for, count, not_in_multiple
 from .errors import Path, Refused
+from .exact import Fraction
 from .rounding import Multiple, whole
 from .roundplans import RoundPlan
 from .rounds import disc, flat_increases, straight

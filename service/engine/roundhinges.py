@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from math import hypot, pi, sqrt
 
 from .candidates import Counted, Ruler, length_of, plain
 from .counting import Asked, Scale, count
 from .errors import Findings, Refusal, Refused
+from .exact import Fraction
 from .foundation import Turning
 from .roundcounts import cone_end, disc_counts
 from .rounding import ANY, whole

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from math import pi
 
 from .cautions import Caution, cord, small_part
@@ -12,6 +11,7 @@ from .checkpoints import Checkpoint, tolerance
 from .counting import Scale
 from .edgings import Edging, Extent, Side, edging
 from .errors import Findings, Refusal, Refused
+from .exact import Fraction
 from .foundation import Turning, turning
 from .gauge import Gauge
 from .measures import Measure, measure

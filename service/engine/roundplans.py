@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import Literal
 
 from .errors import Findings, Path
+from .exact import Fraction
+from .memo import once_each
 from .openings import Edge
 from .profile import Bend, Segment
 from .rounding import Multiple
@@ -129,6 +130,7 @@ _TAKES: Mapping[str, tuple[str, ...]] = {
 }
 
 
+@once_each
 def check_round_template(template: RoundTemplate) -> None:
     """Whether the document makes sense in itself.
 

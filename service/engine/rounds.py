@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import groupby
 from math import floor, pi
 from typing import TYPE_CHECKING, Annotated, Literal
 
 from .edgings import Extent
+from .exact import Fraction
 from .profile import Profile
 from .units import Length
 

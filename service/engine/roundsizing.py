@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from fractions import Fraction
 from math import hypot, pi, sqrt
 
 from .counting import Asked, Scale, asked_for, not_in_multiple
 from .edgings import Extent
 from .errors import Findings, Path, Refusal, Refused
+from .exact import Fraction
 from .foundation import Turning
 from .profile import Profile, profile
 from .roundbegun import RoundBegun, joined

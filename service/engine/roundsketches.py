@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from fractions import Fraction
 from math import cos, pi, sin
 
 from .asks import with_defaults
 from .counting import Scale
 from .drawing import Dimension, Drawing, Point
 from .errors import Findings
+from .exact import Fraction
 from .foundation import Turning
 from .profile import profile
 from .roundplans import RoundTemplate, round_terms, segments_of
@@ -27,7 +27,7 @@ def round_sketch(template: RoundTemplate) -> Drawing:
     Raises Refused where a measurement has no example, or the examples make no piece.
     Source: geometry.
 
-    >>> from fractions import Fraction
+    >>> from .exact import Fraction
     >>> from .roundplans import RoundPlan, StartPlan
     >>> from .templates import MeasurementPlan, Term
     >>> plan = MeasurementPlan("height", "up", example=Fraction(100))

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from fractions import Fraction
 from math import pi
 
 from .counting import Asked, Scale, asked_for, count, not_in_multiple
 from .errors import Path, Refusal, Refused
+from .exact import Fraction
 from .foundation import Turning, foundation
 from .roundbegun import RoundBegun
 from .rounding import whole

@@ -16,7 +16,7 @@ def runs_of(sections: tuple[Section, ...]) -> Schedule:
 
     Source: common-practice.
 
-    >>> from fractions import Fraction
+    >>> from .exact import Fraction
     >>> from .counting import Scale
     >>> from .sections import build
     >>> from .templates import SectionPlan

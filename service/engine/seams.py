@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from math import ceil, floor
 
 from .errors import Findings, Path
+from .exact import Fraction
 from .projectorder import EdgeOrder, ProjectOrder, SeamOrder
 from .roundplans import RoundTemplate
 from .sizing import PieceOrder, Sized

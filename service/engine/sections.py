@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import Annotated
 
 from .continuing import Begun, resume
@@ -12,6 +11,7 @@ from .counting import Asked, Scale, asked_for, count, in_height, in_rows, not_in
 from .curves import HALF, Curve, Edge, height_of
 from .edgeplans import NOWHERE, Resolving
 from .errors import Findings, Path, Refusal, Refused
+from .exact import Fraction
 from .outlining import OutlineOff, fit
 from .rounding import MOST_ROWS, Multiple, whole
 from .shaping import (
@@ -226,7 +226,7 @@ class Sizing:
             needed = 1
             if start is not None and end is not None and self.plan.shape == "taper":
                 needed = max(1, least_rows(start, end, self.rules))
-            left = replace(height, size=height.size - self.ahead)
+            left = replace(height, size=height.size - self.ahead) if self.ahead else height
             made = count(left, self.scale.row_height, multiple, self.scale, "rows", needed)
             if self.plan.shape == "outline" and made > MOST_OUTLINE_ROWS:
                 raise self._too_long(made, height.path)

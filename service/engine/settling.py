@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from fractions import Fraction
 
 from .asks import Asks, check_measurements, with_defaults
 from .deriving import Derivation, MadeFrom, derive_all
 from .errors import Findings
+from .exact import Fraction
 from .measures import Measure
 from .units import System
 
@@ -23,6 +23,8 @@ class Settled:
 
     def told(self, measures: Mapping[str, Measure]) -> dict[str, Measure]:
         """The measures, each with what it was made from."""
+        if not self.made_from:
+            return dict(measures)
         return {
             name: replace(m, made_from=self.made_from[name]) if name in self.made_from else m
             for name, m in measures.items()

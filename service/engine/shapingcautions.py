@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from .beginning import left_of
 from .cautions import Caution
 from .errors import Path
+from .exact import Fraction
 from .sections import Section
 from .sizing import PieceOrder, Sized
 from .units import written

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import pairwise
 from typing import Annotated
 
+from .exact import Fraction
 from .instructions import Instruction
 from .working import COMPARED, STEP, spend
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from typing import Annotated, Literal
 
 from .beginning import Worked, begin, stitches_of
@@ -16,6 +15,7 @@ from .deriving import Derivation
 from .edgeplans import Resolving, spans
 from .edgings import EdgingOrder, Extent
 from .errors import Findings, Path
+from .exact import Fraction
 from .foundation import Foundation, Turning, foundation, turning
 from .gauge import Gauge
 from .measures import Measure, measure

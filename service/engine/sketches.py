@@ -21,7 +21,7 @@ def sketch(template: Template) -> Drawing:
     Raises Refused where a measurement has no example, or the examples make no piece.
     Source: common-practice.
 
-    >>> from fractions import Fraction
+    >>> from .exact import Fraction
     >>> from .templates import FoundationPlan, SectionPlan
     >>> plan = MeasurementPlan("width", "across", example=Fraction(100))
     >>> flap = Template("flap", "Flap", (plan,), FoundationPlan(Term("width")),

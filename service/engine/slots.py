@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Annotated
 
 from .continuing import Begun
 from .counting import Asked, Scale, asked_for
 from .errors import Findings, Path, Refusal, Refused
+from .exact import Fraction
 from .measures import Measure, measure
 from .openingplans import OpeningPlan
 from .rounding import whole

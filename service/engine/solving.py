@@ -10,11 +10,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
-from fractions import Fraction
 from itertools import product
 from math import prod
 
 from .candidates import Budget, Candidate
+from .exact import Fraction
 from .options import Chosen, Member, Option, Solution, off
 from .projectorder import EdgeOrder, SeamOrder
 from .seams import agrees, counts_that_agree, edge_count

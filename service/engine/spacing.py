@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Annotated
 
 from .distribution import interleaved
 from .errors import Refusal, Refused
+from .exact import Fraction
 from .units import Length
 
 

@@ -6,11 +6,11 @@ Figures that were not read in a copy of the source say "from memory" and are nev
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Annotated, Any
 
 from .bodies import BODY_SIZES
 from .bodies import NOTE as BODY_NOTE
+from .exact import Fraction
 from .sources import SOURCES
 from .stitches import STITCHES
 from .units import Fine

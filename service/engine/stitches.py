@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Literal
+
+from .exact import Fraction
 
 Terms = Literal["us", "uk"]
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import Annotated, Literal
 
 from .beginning import section_at
 from .checkpoints import FEWEST, tolerance
 from .continuing import ContinueOrder
 from .errors import Findings
+from .exact import Fraction
 from .gauge import READ_TO, Gauge
 from .roundpieces import round_checkpoint
 from .rounds import FEWEST_IN_RING, RoundSized

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Literal
 
 from .edgeplans import EdgePlan, check_outline
 from .errors import Findings
+from .exact import Fraction
+from .memo import once_each
 from .openingplans import OpeningPlan as OpeningPlan
 from .openingplans import check_openings
 from .openings import Edge
@@ -73,6 +75,8 @@ class SectionPlan:
 
     def edge_plans(self) -> dict[str, EdgePlan]:
         """The edges that are told, by their names in the document."""
+        if not (self.left or self.right or self.sides):
+            return {}
         told = {"left": self.left, "right": self.right, "sides": self.sides}
         return {name: edge for name, edge in told.items() if edge}
 
@@ -103,7 +107,8 @@ class Template:
     assembly: tuple[str, ...] = ()
 
 
-def terms_of(template: Template) -> dict[str, list[tuple[tuple[str | int, ...], Term]]]:
+@once_each
+def terms_of(template: Template) -> Mapping[str, list[tuple[tuple[str | int, ...], Term]]]:
     """Every use of each measurement, with its path in the document. Source: common-practice.
 
     >>> plan = FoundationPlan(width=Term("width"))
@@ -130,6 +135,7 @@ def terms_of(template: Template) -> dict[str, list[tuple[tuple[str | int, ...], 
     return used
 
 
+@once_each
 def check_template(template: Template) -> None:
     """Whether the document makes sense in itself.
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from fractions import Fraction
+
+from .exact import Fraction
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,9 +7,10 @@ is exact, and nothing is rounded until it is written out.
 from __future__ import annotations
 
 from decimal import Decimal
-from fractions import Fraction
 from math import ceil
 from typing import Annotated, Literal
+
+from .exact import Fraction
 
 Length = Annotated[Fraction, "length"]
 """Millimetres, exact; written out in centimetres or inches."""
@@ -52,7 +53,11 @@ def exact(value: int | float | Decimal | Fraction) -> Fraction:
     >>> exact(24.1)
     Fraction(241, 10)
     """
-    return Fraction(Decimal(repr(value)) if isinstance(value, float) else value)
+    if isinstance(value, int):
+        return Fraction(value)
+    if isinstance(value, float):
+        value = Decimal(repr(value))
+    return Fraction(*value.as_integer_ratio())
 
 
 def length(value: int | float | Decimal | Fraction, unit: str) -> Length:

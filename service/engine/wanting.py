@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Annotated, Literal
 
 from .cautions import Caution
 from .errors import Refusal, Refused
+from .exact import Fraction
 from .gauge import Gauge
 from .standards import HOOK_SIZES, HookSize
 from .units import TEN_CM, Fine, Length, System

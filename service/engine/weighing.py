@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from math import hypot, sqrt
 from typing import Annotated
 
+from .exact import Fraction
 from .gauge import COUNTED_TO, READ_TO
 from .units import Fine
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
-from fractions import Fraction
 from typing import cast
 
 from .edgings import Extent, growth
 from .errors import Path
+from .exact import Fraction
 from .foundation import Foundation
 from .roundpieces import make_round
 from .roundplans import RoundTemplate, check_round_template, chosen, round_terms
@@ -31,7 +32,7 @@ def check_any(template: Template | RoundTemplate) -> None:
         check_template(template)
 
 
-def terms_of_any(template: Template | RoundTemplate) -> dict[str, list[tuple[Path, Term]]]:
+def terms_of_any(template: Template | RoundTemplate) -> Mapping[str, list[tuple[Path, Term]]]:
     """Every use of each measurement, with its path in the document. Source: common-practice.
 
     >>> from .roundplans import StartPlan

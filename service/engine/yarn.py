@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields, replace
-from fractions import Fraction
-from typing import Annotated
+from operator import attrgetter
+from typing import Annotated, Any
 
 from .buying import Ball, Substitute, ball_of, balls, substitute
 from .errors import Refusal, Refused
+from .exact import Fraction
 from .gauge import Gauge
 from .units import Mass, YarnLength
 from .yarnorder import YarnOrder
@@ -68,6 +69,10 @@ class Yarn(Estimate):
     colours: Annotated[tuple[ColourYarn, ...] | None, "each colour, where colours were told"]
 
 
+_NAMES = tuple(f.name for f in fields(Estimate))
+_VALUES: Callable[[Estimate], tuple[Any, ...]] = attrgetter(*_NAMES)
+
+
 def estimate(
     work: Work,
     gauge: Gauge,
@@ -100,7 +105,7 @@ def estimate(
         elif own.include_swatch:
             swatched.append(own)
         one = _estimate(tuple(parts), rate(gauge, work.turn, own), own)
-        values = {f.name: getattr(one, f.name) for f in fields(one)}
+        values = dict(zip(_NAMES, _VALUES(one), strict=True))
         made.append(ColourYarn(**values, colour=colour))
     return together(tuple(made))
 

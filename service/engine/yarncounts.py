@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from math import exp, log, pi, sqrt
 from typing import Literal, get_args
 
+from .exact import Fraction
 from .standards import YARN_WEIGHTS
 
 CountSystem = Literal["tex", "denier", "nm", "ne"]

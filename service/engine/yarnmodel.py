@@ -8,10 +8,10 @@ width w and height h in a yarn of diameter d takes COVER x w x h / d.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from math import exp, hypot, log, sqrt
 from typing import Annotated
 
+from .exact import Fraction
 from .gauge import Gauge, relative_uncertainty
 from .stitches import STITCHES
 from .yarncounts import diameter_from_wraps, metres_to_100_g, usual_wraps
@@ -116,6 +116,8 @@ COVER = _calibrated()
 yarn-experiment."""
 MODEL_OFF = max(abs(log(one.cover / COVER)) for one in CALIBRATION)
 """The worst residual of the calibration, as a share. Source: swatch-test, yarn-experiment."""
+_TIGHTEST, _LOOSEST = (f(one.loop_scale for one in CALIBRATION) for f in (min, max))
+_TESTED = frozenset(one.stitch for one in CALIBRATION)
 UNTESTED_STITCH_OFF = 0.15
 """Added for a fabric of a stitch that no figure was found for. Source: common-practice."""
 
@@ -149,16 +151,14 @@ def model_off(gauge: Gauge, diameter: float, diameter_off: float) -> float:
     if not gauge.kind.makes_rows:
         return hypot(MODEL_OFF, stitches)
     scale = sqrt(gauge.stitch_width * gauge.row_height) / diameter
-    low, high = (f(one.loop_scale for one in CALIBRATION) for f in (min, max))
     # A knitted loop keeps its shape at any size (yarn to an area as 1 / scale); this model has it
     # fill in (yarn to an area the same). The truth past the data is taken to lie midway.
-    outside = max(0.0, log(low / scale), log(scale / high)) / 2
-    measured = gauge.stitch in {one.stitch for one in CALIBRATION}
+    outside = max(0.0, log(_TIGHTEST / scale), log(scale / _LOOSEST)) / 2
     return hypot(
         MODEL_OFF,
         diameter_off,
         stitches,
         relative_uncertainty(gauge.rows, gauge.height),
-        0.0 if measured else UNTESTED_STITCH_OFF,
+        0.0 if gauge.stitch in _TESTED else UNTESTED_STITCH_OFF,
         outside,
     )

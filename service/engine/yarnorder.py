@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from fractions import Fraction
 from typing import Literal, get_args
 
 from .errors import Findings, Path
+from .exact import Fraction
 from .yarncounts import YarnCount
 
 MARGIN = Fraction(1, 10)

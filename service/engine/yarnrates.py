@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from math import exp, hypot
 from typing import Literal
 
+from .exact import Fraction
 from .foundation import Turning
 from .gauge import READ_TO, Gauge, relative_uncertainty
 from .sources import SOURCES
@@ -116,6 +116,14 @@ def swatch_units(
     return Fraction(worked * YARN_RATIO[gauge.stitch] + chains * YARN_RATIO["chain"])
 
 
+_MODEL = (
+    f"yarn to an area times its diameter, {COVER:.2f} in the middle of"
+    f" {', '.join(f'{one.what} {one.cover:.2f}' for one in CALIBRATION)}: all within"
+    f" {100 * (exp(MODEL_OFF) - 1):.0f} %"
+)
+_SOURCES = "; ".join(SOURCES[key] for key in dict.fromkeys(one.source for one in CALIBRATION))
+
+
 def rate(gauge: Gauge, turn: Turning, order: YarnOrder) -> Rate:
     """Yarn a stitch: by the swatch, else by the loop-length model, else by category alone.
 
@@ -131,12 +139,7 @@ def rate(gauge: Gauge, turn: Turning, order: YarnOrder) -> Rate:
     diameter, diameter_off = thickness(order)
     stitch = loop_length(gauge, diameter)
     each = stitch / YARN_RATIO[gauge.stitch]
-    data = ", ".join(f"{one.what} {one.cover:.2f}" for one in CALIBRATION)
-    sources = "; ".join(SOURCES[key] for key in dict.fromkeys(one.source for one in CALIBRATION))
-    told = (
-        f"yarn to an area times its diameter, {COVER:.2f} in the middle of {data}: all within"
-        f" {100 * (exp(MODEL_OFF) - 1):.0f} %; here a yarn {diameter:.2f} mm thick. {sources}"
-    )
+    told = f"{_MODEL}; here a yarn {diameter:.2f} mm thick. {_SOURCES}"
     if diameter_off is None:
         method: Method = "weight-category"
         off = max(CATEGORY_OFF, model_off(gauge, diameter, 0.0))

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from fractions import Fraction
 
 from .buying import Substitute, balls
+from .exact import Fraction
 from .yarn import Estimate, YarnPart, add, ends
 
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from fractions import Fraction
 
 from .beginning import left_of
 from .edgings import Edging
+from .exact import Fraction
 from .foundation import Turning
 from .openings import Buttonhole
 from .roundbegun import rounds_left

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 
 from ..engine.ask_gauge_check import GaugeCheck, GaugeCheckOrder
 from ..engine.corrections import Correction
+from ..engine.exact import Fraction
 from ..engine.roundplans import RoundTemplate
 from ..engine.tapes import Course, TapeCheck
 from ..engine.units import MILLIMETRES, System, written

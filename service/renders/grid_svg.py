@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from ..engine.ask_shaping import ShapingAnswer, ShapingOrder
 from ..engine.errors import Refusal, Refused
+from ..engine.exact import Fraction
 from ..engine.patterns import Piece
 from ..engine.schedules import expanded
 from ..engine.sizing import PieceOrder

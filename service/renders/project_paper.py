@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 
+from ..engine.exact import Fraction
 from ..engine.projectorder import ProjectOrder
 from ..engine.projects import PieceSet, Project
 from ..engine.sizing import PieceOrder

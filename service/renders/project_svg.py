@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from fractions import Fraction
 from itertools import pairwise
 from math import cos, pi, sin
 from textwrap import wrap
 
+from ..engine.exact import Fraction
 from ..engine.patterns import Piece
 from ..engine.projectorder import ProjectOrder
 from ..engine.projects import PieceSet, Project

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from math import pi
 
+from ..engine.exact import Fraction
 from ..engine.patterns import Piece
 from ..engine.profile import Profile, profile
 from ..engine.roundplans import RoundTemplate, segments_of

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 
 from ..engine.ask_size_table import SizeTable, TableRow
+from ..engine.exact import Fraction
 from ..engine.units import WRITTEN, System, in_unit
 from .tables import Cell, csv_of
 

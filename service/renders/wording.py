@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from fractions import Fraction
 from math import ceil
 
 from ..engine.checkpoints import Checkpoint
+from ..engine.exact import Fraction
 from ..engine.gauge import Gauge
 from ..engine.measures import Measure
 from ..engine.openings import Button, Buttonhole

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 
 from ..engine.ask_yarn import YarnAnswer, YarnQuestion
+from ..engine.exact import Fraction
 from ..engine.fromleft import FromLeft, Need, Possible
 from ..engine.units import WRITTEN, System, in_unit, written
 from ..engine.yarn import ColourYarn, Estimate, Yarn, YarnPart

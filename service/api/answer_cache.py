@@ -1,0 +1,208 @@
+"""Finished answers, kept by each worker for who asks the same again.
+
+An answer depends on the question, the representation and the version alone. So a question that is
+the same to the byte, asked in the same way, is answered with what was answered before, and nothing
+is loaded, reckoned or written anew. The key is all that was sent and not a digest of it, so that
+no two questions can be taken for one another; header fields that no answer depends on are left
+out of it, and one that is not known here is not. Only whole answers with status 200 are kept: a
+refusal is rare, cheap and seldom asked for twice. What was used longest ago makes room.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections import OrderedDict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from io import BytesIO
+from threading import Lock
+from typing import TYPE_CHECKING, Any
+
+from .. import __version__
+from . import tracing
+from .operations import OPERATIONS
+from .reading import LARGEST_BODY
+from .representations import JSON_TYPE
+
+if TYPE_CHECKING:
+    from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
+
+SETTING = "SIZING_KEPT_MEGABYTES"
+USUAL_MEGABYTES = 32
+_ROOM_FOR_ONE = 1 / 32  # the most of the whole that one answer may take
+_ITSELF = 1500  # bytes that an entry takes besides what it holds
+
+_PATHS = frozenset(operation.path for operation in OPERATIONS)
+_OF_NO_ACCOUNT = frozenset(
+    f"HTTP_{name}"
+    for name in (
+        "HOST", "USER_AGENT", "CONNECTION", "KEEP_ALIVE", "ACCEPT_ENCODING", "ACCEPT_LANGUAGE",
+        "X_REQUEST_ID", "TRACEPARENT", "TRACESTATE", "FORWARDED", "X_FORWARDED_FOR",
+        "X_FORWARDED_PROTO", "X_FORWARDED_HOST", "X_REAL_IP", "CACHE_CONTROL", "PRAGMA", "DNT",
+        "REFERER",
+    )
+)  # fmt: skip
+_OF_ONE_REQUEST = frozenset({tracing.REQUEST_ID.lower(), tracing.RESPONSE.lower()})
+
+Key = tuple[Any, ...]
+Headers = list[tuple[str, str]]
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A whole answer, but for what is of one request alone."""
+
+    status: str
+    headers: Headers
+    body: bytes
+
+
+class Store:
+    """Answers by key, of so many bytes at most, the one used longest ago let go of first."""
+
+    def __init__(self, most_bytes: int) -> None:
+        self.most_bytes = most_bytes
+        self.hits = self.misses = self.bytes = 0
+        self._kept: OrderedDict[Key, tuple[Answer, int]] = OrderedDict()
+        self._lock = Lock()
+
+    def get(self, key: Key) -> Answer | None:
+        with self._lock:
+            found = self._kept.get(key)
+            if found is None:
+                self.misses += 1
+                return None
+            self.hits += 1
+            self._kept.move_to_end(key)
+            return found[0]
+
+    def put(self, key: Key, answer: Answer) -> None:
+        size = _ITSELF + len(answer.body) + _length(key) + _length(answer.headers)
+        if size > self.most_bytes * _ROOM_FOR_ONE:
+            return
+        with self._lock:
+            _, before = self._kept.pop(key, (None, 0))
+            self._kept[key] = (answer, size)
+            self.bytes += size - before
+            while self.bytes > self.most_bytes:
+                _, (_, gone) = self._kept.popitem(last=False)
+                self.bytes -= gone
+
+    def stats(self) -> dict[str, int]:
+        """Hits and misses from the start on; answers and bytes that are held now."""
+        with self._lock:
+            held = {"answers": len(self._kept), "bytes": self.bytes, "most_bytes": self.most_bytes}
+            return {"hits": self.hits, "misses": self.misses, **held}
+
+
+def _length(value: Any) -> int:
+    return len(value) if isinstance(value, str | bytes) else sum(map(_length, value))
+
+
+class Keeping:
+    """The application, with its answers kept."""
+
+    def __init__(self, application: WSGIApplication, store: Store) -> None:
+        self.store = store
+        # Told of each answer from the store: method, route, status, and when it was begun.
+        self.at_each_hit: Callable[[str, str, int, float], None] | None = None
+        self._application = application
+
+    def __call__(self, environ: WSGIEnvironment, start: StartResponse) -> Iterable[bytes]:
+        started = time.perf_counter()
+        key = _key(environ)
+        if key is None:
+            return self._application(environ, start)
+        kept = self.store.get(key)
+        if kept is None:
+            return self._answered(environ, start, key)
+        request_id, trace = tracing.ids(
+            environ.get("HTTP_X_REQUEST_ID"), environ.get("HTTP_TRACEPARENT")
+        )
+        method, path = environ["REQUEST_METHOD"], environ["PATH_INFO"]
+        start(kept.status, [*kept.headers, *tracing.told(request_id, trace)])
+        tracing.write(method, path, 200, len(kept.body), started, request_id, trace)
+        if self.at_each_hit:
+            self.at_each_hit(method, path, 200, started)
+        return (kept.body,)
+
+    def _answered(
+        self, environ: WSGIEnvironment, start: StartResponse, key: Key
+    ) -> Iterable[bytes]:
+        said: list[Any] = []
+
+        def note(status: str, headers: Headers, *error: Any) -> Callable[[bytes], object]:
+            said[:] = [status, headers]
+            return start(status, headers, *error)
+
+        parts = self._application(environ, note)
+        try:
+            body = b"".join(parts)
+        finally:
+            if close := getattr(parts, "close", None):
+                close()
+        status, headers = said
+        if status.startswith("200 "):
+            general = [pair for pair in headers if pair[0].lower() not in _OF_ONE_REQUEST]
+            self.store.put(key, Answer(status, general, body))
+        return (body,)
+
+
+def _key(environ: WSGIEnvironment) -> Key | None:
+    """All that an answer may depend on; None where it is not to be kept."""
+    if environ["PATH_INFO"] not in _PATHS:
+        return None
+    method, body = environ["REQUEST_METHOD"], b""
+    if method in ("POST", "QUERY"):
+        read = _body(environ)
+        if read is None:
+            return None
+        body = read
+    elif method != "GET" or environ.get("CONTENT_LENGTH"):
+        return None
+    fields = [
+        pair
+        for pair in environ.items()
+        if pair[0].startswith("HTTP_") and pair[0] not in _OF_NO_ACCOUNT
+    ]
+    told = ("SCRIPT_NAME", "PATH_INFO", "QUERY_STRING", "CONTENT_TYPE")
+    return (__version__, method, *(environ.get(name, "") for name in told), tuple(fields), body)
+
+
+def _body(environ: WSGIEnvironment) -> bytes | None:
+    """The body, left to be read again; None where the application is to judge how it was sent."""
+    length = environ.get("CONTENT_LENGTH") or ""
+    plain = length.isdecimal() and 0 < int(length) <= LARGEST_BODY
+    awkward = ("HTTP_TRANSFER_ENCODING", "HTTP_CONTENT_ENCODING", "HTTP_EXPECT")
+    if not plain or any(name in environ for name in awkward):
+        return None
+    if not environ.get("CONTENT_TYPE", "").startswith(JSON_TYPE):
+        return None
+    stream = environ["wsgi.input"]
+    try:
+        body: bytes = stream.read(int(length))
+    except Exception as error:  # whatever a server raises for a broken transfer
+        environ["wsgi.input"] = _Broken(error)
+        return None
+    environ["wsgi.input"] = BytesIO(body)
+    return body if len(body) == int(length) else None
+
+
+class _Broken:
+    """A stream that fails as another did."""
+
+    def __init__(self, error: Exception) -> None:
+        self._error = error
+
+    def read(self, *_: int) -> bytes:
+        raise self._error
+
+    readline = readlines = read
+
+
+def keeping(application: WSGIApplication, environment: dict[str, str] | None = None) -> Any:
+    """The application with its answers kept, as the environment asks; 0 megabytes keeps none."""
+    told = (os.environ if environment is None else environment).get(SETTING, "")
+    most = int(told or USUAL_MEGABYTES) * 2**20
+    return Keeping(application, Store(most)) if most else application
