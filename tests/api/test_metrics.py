@@ -62,6 +62,9 @@ def test_counts_are_those_of_all_workers_whichever_is_asked(two_workers: str) ->
         assert told[timed] == asked + 1
         for status in ("200", "422"):
             assert told[key("sizing_batch_lines_total", status=status)] == 1
+    # Each worker reckoned the question once at most.
+    assert told[key("sizing_kept_answers_total", found="yes")] >= asked - 2
+    assert told[key("sizing_kept_answers_bytes")] > 0
     memory = {dict(k)["pid"]: v for (name, k), v in told.items() if "memory" in name}
     assert len(memory) == 2
     assert all(5e6 < size < 1e9 for size in memory.values())
