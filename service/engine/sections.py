@@ -229,7 +229,7 @@ class Sizing:
             left = replace(height, size=height.size - self.ahead) if self.ahead else height
             made = count(left, self.scale.row_height, multiple, self.scale, "rows", needed)
             if self.plan.shape == "outline" and made > MOST_OUTLINE_ROWS:
-                raise self._too_long(made, height.path)
+                raise self._too_long(made, height)
             return made
         if rows is None or multiple.allows(rows):
             return rows
@@ -266,14 +266,15 @@ class Sizing:
             outline_off=off,
         )
 
-    def _too_long(self, rows: int, path: Path) -> Refused:
+    def _too_long(self, rows: int, height: Asked) -> Refused:
         most = MOST_OUTLINE_ROWS * self.scale.row_height
         detail = (
             f"{self.plan.name} comes to {rows} rows; an outline is followed row by row, for at most"
             f" {MOST_OUTLINE_ROWS} ({written(most, self.scale.units)})"
         )
-        permitted = {"rows": MOST_OUTLINE_ROWS}
-        return Refused(Refusal("outline-too-long", path, detail, permitted))
+        longest = height.limit(most + self.ahead, self.scale.units, up=False)
+        permitted = {"maximum": longest, "rows": MOST_OUTLINE_ROWS}
+        return Refused(Refusal("outline-too-long", height.path, detail, permitted))
 
     def shape(self, start: int, end: int, rows: int | None) -> tuple[int, Schedule]:
         """Rows and schedule of a taper: over the rows there are, else as its pace makes them."""
