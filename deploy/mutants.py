@@ -436,6 +436,7 @@ class Tests:
             }  # fmt: skip
             # A test may read a table, and enter nothing.
             found |= {i for i, name in enumerate(self.names) if imports(name, mutant.module)}
+            found = found or set(range(len(self.names)))
         else:
             found = set(self.reached.get(here, ()))
         found -= {i for i in found if self.names[i] in self.broken}

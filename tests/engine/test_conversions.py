@@ -408,7 +408,7 @@ def test_counts_do_not_depend_on_the_unit(
     assert counts(asked) == counts(both)
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(gauges, gauges, st.integers(40, 400), st.integers(40, 400), st.integers(100, 900))
 def test_a_piece_converted_agrees_with_the_piece_sized_there(
     a: Gauge, b: Gauge, bottom: int, top: int, height: int
