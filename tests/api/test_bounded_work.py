@@ -8,11 +8,15 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
+
+from service import create_app
+from service.api.answer_cache import SETTING
 
 ROOT = Path(__file__).parent.parent.parent
 DEMO = json.loads(
@@ -73,6 +77,14 @@ def calls(client: FlaskClient, operation: str, body: Any) -> tuple[int, Any]:
     return counted, response
 
 
+@pytest.fixture(scope="module")
+def client() -> Iterator[FlaskClient]:
+    """A service that keeps no answers: what is asked again is worked again."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv(SETTING, "0")
+        yield create_app().test_client()
+
+
 @pytest.mark.parametrize(
     ("operation", "body", "code"),
     [
@@ -85,7 +97,8 @@ def calls(client: FlaskClient, operation: str, body: Any) -> tuple[int, Any]:
         ("pieces", pieces("rounded-flap-panel", width=60, body_height=10, flap_depth=900),
          "outline-too-long"),
         ("pieces", pieces("ball", diameter=300), None),
-        ("pieces", pieces("triangle", width=480, max_change=1), None),
+        ("pieces", pieces("triangle", width=340, max_change=1), None),
+        ("pieces", pieces("triangle", width=480, max_change=1), "too-much-work"),
     ],
 )  # fmt: skip
 def test_the_work_of_a_request_is_bounded(
