@@ -17,6 +17,7 @@ from marshmallow import Schema
 
 from .. import __version__
 from ..engine.standards import TABLES
+from ..engine.working import MOST_OUTLINE_ROWS, MOST_WORK
 from . import batch_documents
 from . import fields as own
 from .answers import EitherOf, Open, schema
@@ -116,7 +117,11 @@ def _spec() -> APISpec:
                 " broken connection, 429, 502, 503 or 504 wait as long as Retry-After says, else"
                 " half a second and twice as long each time. Whoever runs the service may limit"
                 " how much one client asks; the RateLimit and RateLimit-Policy fields then tell by"
-                " a draft of the IETF (httpapi-ratelimit-headers) that may yet change."
+                " a draft of the IETF (httpapi-ratelimit-headers) that may yet change.\n\n"
+                f"A question takes at most {MOST_WORK:,} units of work, about a hundred times those of"
+                " a small piece in one size, and an outline is followed for at most"
+                f" {MOST_OUTLINE_ROWS:,} rows; what would take more is refused before it is begun"
+                " (too-much-work, outline-too-long)."
             ),
         },
     )
