@@ -118,8 +118,8 @@ def _spec() -> APISpec:
                 " half a second and twice as long each time. Whoever runs the service may limit"
                 " how much one client asks; the RateLimit and RateLimit-Policy fields then tell by"
                 " a draft of the IETF (httpapi-ratelimit-headers) that may yet change.\n\n"
-                f"A question takes at most {MOST_WORK:,} units of work, about a hundred times those of"
-                " a small piece in one size, and an outline is followed for at most"
+                f"A question takes at most {MOST_WORK:,} units of work, about a hundred times those"
+                " of a small piece in one size, and an outline is followed for at most"
                 f" {MOST_OUTLINE_ROWS:,} rows; what would take more is refused before it is begun"
                 " (too-much-work, outline-too-long)."
             ),

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from service.api.builtins import DRAWINGS, TEMPLATES
+from service.api.builtins import TEMPLATES, drawing
 from service.engine.ask_conversion import ConversionOrder, conversions
 from service.engine.ask_gauge_check import GaugeCheckOrder, gauge_check
 from service.engine.continuing import ContinueOrder
@@ -302,7 +302,7 @@ def test_a_round_piece_is_drawn_as_long_and_as_wide_as_its_example(name: str) ->
     # only the rest of it is upright. Half a row and half a stitch are lost in counting.
     examples = {m.name: float(m.example or 0) for m in TEMPLATES[name].measurements}
     seen = set()
-    for line in DRAWINGS[name].dimensions:
+    for line in drawing(name).dimensions:
         told = examples[line.label]
         if line.label == "circumference":
             told /= pi
@@ -314,8 +314,8 @@ def test_a_round_piece_is_drawn_as_long_and_as_wide_as_its_example(name: str) ->
         assert upright or line.start[1] == line.stop[1]
         seen.add(line.label)
     assert seen == set(examples)
-    across = max(x for x, _ in DRAWINGS[name].outline)
-    widest = max(dist(d.start, d.stop) for d in DRAWINGS[name].dimensions if d.along == "across")
+    across = max(x for x, _ in drawing(name).outline)
+    widest = max(dist(d.start, d.stop) for d in drawing(name).dimensions if d.along == "across")
     assert 2 * across == pytest.approx(widest)
 
 
