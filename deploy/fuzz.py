@@ -1,7 +1,7 @@
 """Coverage-guided fuzzing of what reads strangers' bytes: decoding, parameters, loading, lines.
 
-    python -m venv /tmp/fuzz && /tmp/fuzz/bin/pip install atheris -r deploy/requirements.txt
-    /tmp/fuzz/bin/python deploy/fuzz.py decoding|parameters|loading|batch [-max_total_time=60 ...]
+    python -m venv fuzzing && fuzzing/bin/pip install atheris -r deploy/requirements.txt
+    fuzzing/bin/python deploy/fuzz.py decoding|parameters|loading|batch [-max_total_time=60 ...]
 
 libFuzzer's own options follow the target. A crash is an exception that no caller is told of.
 """

@@ -2,8 +2,8 @@
 
 With the service on port 8000 (deploy/run), and schemathesis in an environment of its own:
 
-    python -m venv /tmp/st && /tmp/st/bin/pip install 'schemathesis>=4.32,<5'
-    /tmp/st/bin/schemathesis --config-file deploy/schemathesis.toml \\
+    python -m venv checking && checking/bin/pip install 'schemathesis>=4.32,<5'
+    checking/bin/schemathesis --config-file deploy/schemathesis.toml \\
         run http://127.0.0.1:8000/v1/openapi.json --max-examples 100
 
 Beside its own checks, two of ours: no answer repeats markup, and a body that the schema allows is
