@@ -42,7 +42,7 @@ def serving(*options: str, **settings: str) -> Iterator[str]:
     with subprocess.Popen(command, cwd=ROOT, env=environment) as process:
         base = f"http://127.0.0.1:{port}"
         try:
-            for _ in range(100):
+            for _ in range(300):
                 try:
                     if requests.get(f"{base}/readyz", timeout=1).ok:
                         break

@@ -13,9 +13,13 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from tests.conftest import serving
+
+# Long, for machines that are busy: what is waited for is waited for no longer than it takes.
+PATIENCE = 20_000
+expect.set_options(timeout=PATIENCE)
 
 QUIET = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
@@ -79,7 +83,7 @@ def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
 
     def opened(address: str, **options: object) -> Page:
         context = browser.new_context(**{"viewport": {"width": 900, "height": 900}, **options})  # type: ignore[arg-type]
-        context.set_default_timeout(8000)
+        context.set_default_timeout(PATIENCE)
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: thrown.append(str(error)))

@@ -59,7 +59,7 @@ def start_nginx(folder: Path, upstreams: str, **more: str) -> tuple[subprocess.P
 
 
 def wait_for(address: str) -> None:
-    for _ in range(100):
+    for _ in range(300):
         try:
             requests.get(address, timeout=2)
         except requests.ConnectionError:
@@ -91,7 +91,7 @@ def proxy(log: Path) -> Iterator[str]:
             front, base = start_nginx(Path(folder), at)
             try:
                 wait_for(base)
-                for _ in range(100):
+                for _ in range(300):
                     if requests.get(f"{base}/readyz", timeout=2).ok:
                         break
                     time.sleep(0.1)
