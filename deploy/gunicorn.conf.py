@@ -10,6 +10,7 @@ METRICS_DIR ()         where a folder for the workers' counts is made; shared me
 import gc
 import logging
 import os
+import re
 import shutil
 import signal
 import sys
@@ -61,6 +62,22 @@ if os.environ.get("ACCESS_LOG") != "off":
         _log.addHandler(logging.StreamHandler(sys.stdout))
     _log.setLevel(logging.INFO)
     _log.propagate = False
+
+
+# gunicorn tells of what it cannot read by repeating it, which may be a key or a measurement: its
+# address and the kind of fault are enough.
+class _Discreet(logging.Filter):
+    def filter(self, record: logging.LogRecord) -> bool:
+        if str(record.msg).startswith("Invalid request from ip="):
+            record.msg = re.split("b?[\"'(]", record.msg)[0].rstrip(": ")
+        elif str(record.msg).startswith("Error handling request"):
+            record.args = tuple(str(told).partition("?")[0] for told in record.args or ())
+        return True
+
+
+_errors = logging.getLogger("gunicorn.error")
+if not any(type(known).__name__ == _Discreet.__name__ for known in _errors.filters):
+    _errors.addFilter(_Discreet())
 
 # The workers count in files of a folder that belongs to this server alone, named before the
 # application is loaded. It is fresh at the start and kept at a reload (SIGHUP), when this is read

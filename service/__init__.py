@@ -15,7 +15,7 @@ def create_app() -> Flask:
     # Imported here, so that the engine imports with nothing installed.
     from flask import Flask
 
-    from .api import metrics
+    from .api import keys, metrics
     from .api.answer_cache import Keeping, keeping
     from .api.routes import register
 
@@ -26,5 +26,5 @@ def create_app() -> Flask:
     if isinstance(kept, Keeping):
         kept.at_each_hit = metrics.counted
         metrics.watch(kept.store.stats)
-    app.wsgi_app = kept  # type: ignore[method-assign]
+    app.wsgi_app = keys.guarding(app, kept)  # type: ignore[method-assign]
     return app

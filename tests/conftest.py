@@ -10,6 +10,7 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import pytest
 import requests
@@ -31,7 +32,7 @@ def client() -> FlaskClient:
 
 
 @contextmanager
-def serving(*options: str, **settings: str) -> Iterator[str]:
+def serving(*options: str, output: Any = None, **settings: str) -> Iterator[str]:
     """The base address of the service as it is deployed: gunicorn with its own configuration."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
@@ -39,7 +40,9 @@ def serving(*options: str, **settings: str) -> Iterator[str]:
     command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
                "--log-level", "warning", *options, "service:create_app()"]  # fmt: skip
     environment = {**os.environ, "PORT": str(port), "WORKERS": "2", **settings}
-    with subprocess.Popen(command, cwd=ROOT, env=environment) as process:
+    with subprocess.Popen(
+        command, cwd=ROOT, env=environment, stdout=output, stderr=output
+    ) as process:
         base = f"http://127.0.0.1:{port}"
         try:
             for _ in range(300):

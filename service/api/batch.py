@@ -6,6 +6,7 @@ number of them, and a caller who does not read stops the work instead of filling
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Iterator
 from logging import getLogger
 from typing import Any, Protocol
@@ -15,6 +16,7 @@ from .answers import write
 from .batch_lines import BatchLineSchema, Identifier
 from .compiled import loader
 from .decoding import decode
+from .failures import where
 from .metrics import line as counted
 from .operations import OPERATIONS
 from .problems import document, explained
@@ -164,5 +166,5 @@ def _name(line: Any) -> dict[str, Any] | None:
 
 
 def _failed(number: int) -> dict[str, Any]:
-    _LOG.exception("line %d of a batch was not answered", number)
+    _LOG.error("line %d of a batch was not answered\n%s", number, where(sys.exc_info()[1]))
     return document("internal", "the line was not answered; the fault has been logged")

@@ -26,7 +26,7 @@ def bodies(reference: Callable[[type[Schema]], str]) -> list[dict[str, Any]]:
     ]
 
 
-def post(failures: dict[str, Any]) -> dict[str, Any]:
+def post(failures: dict[str, Any], security: list[dict[str, list[str]]]) -> dict[str, Any]:
     """The operation, with the problems that answer a batch as a whole."""
 
     def lines(kind: str, told: str) -> dict[str, Any]:
@@ -48,6 +48,7 @@ def post(failures: dict[str, Any]) -> dict[str, Any]:
             " end with a summary was cut: ask again from the first line that has no answer."
         ),
         "tags": ["Ask many things"],
+        "security": security,
         "requestBody": {"required": True, "content": lines("request", asked)},
         "responses": {
             "200": {"description": "An answer a line", "content": lines("response", told)},

@@ -16,8 +16,11 @@ from hashlib import sha256
 from flask import Response, request
 
 from .. import __version__
+from . import keys
 
 KEPT = "public, max-age=3600, s-maxage=86400, stale-while-revalidate=86400, stale-if-error=604800"
+# Where only those with a key are answered: a proxy would hand it to others (RFC 9111, 3.5).
+KEPT_BY_ONE = "private, max-age=3600, stale-while-revalidate=86400, stale-if-error=604800"
 NOT_KEPT = "no-store"
 READ_BY = ("GET", "HEAD", "QUERY")
 
@@ -29,7 +32,7 @@ def mark(response: Response) -> Response:
     if request.method not in READ_BY or response.status_code != 200 or response.is_streamed:
         response.headers["Cache-Control"] = NOT_KEPT
         return response
-    response.headers["Cache-Control"] = KEPT
+    response.headers["Cache-Control"] = KEPT_BY_ONE if keys.needed() else KEPT
     response.vary.add("Accept")
     response.set_etag(tag(response))
     if request.if_none_match.contains_weak(response.get_etag()[0] or ""):

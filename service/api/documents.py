@@ -25,7 +25,17 @@ from .batch_answers import BatchAnswer, BatchEnd, Echo
 from .batch_lines import IDENTIFIER, Anything, BatchLineSchema, Identifier
 from .flat_documents_in import TemplateSchema
 from .operations import OPERATIONS
-from .path_documents import COMPONENTS, LATER, ROOT, computed, failures, looked_up, name_of
+from .path_documents import (
+    COMPONENTS,
+    KEYS,
+    LATER,
+    ROOT,
+    SECURITY,
+    computed,
+    failures,
+    looked_up,
+    name_of,
+)
 from .resources import (
     LINKED,
     ProblemDocument,
@@ -35,6 +45,17 @@ from .resources import (
 from .round_documents_in import RoundTemplateSchema
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
+
+BEARER = {
+    "type": "http",
+    "scheme": "bearer",
+    "description": (
+        "A key that whoever runs the service has given to a caller, by RFC 6750. Without keys there"
+        " is none to send. Where keys are required, what is computed is answered with 401 without"
+        " one; else who sends none is limited by address. A key may have a rate of its own: past it"
+        " the answer is 429. What is only read needs no key."
+    ),
+}
 
 
 def _accepts(converter: Any, field: Any, **_: Any) -> dict[str, Any]:
@@ -237,12 +258,15 @@ def openapi() -> dict[str, Any]:
     document: dict[str, Any] = _spec().to_dict()
     document["paths"] = {o.path: computed(o) for o in OPERATIONS}
     document["paths"]["/v1/batch"] = {
-        "post": batch_documents.post(failures(*batch_documents.FAILURES, *LATER))
+        "post": batch_documents.post(failures(*batch_documents.FAILURES, *KEYS, *LATER), SECURITY)
     }
     document["paths"] |= {path: {"get": looked_up(path, row)} for path, row in LINKED.items()}
     (named,) = document["paths"]["/v1/schemas/{name}"]["get"]["parameters"]
     named["schema"]["enum"] = sorted(_published())
-    document["components"] = {"schemas": dict(sorted(components().items()))}
+    document["components"] = {
+        "schemas": dict(sorted(components().items())),
+        "securitySchemes": {"bearer": BEARER},
+    }
     told = [
         asked["tags"]
         for path in document["paths"].values()

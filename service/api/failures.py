@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import traceback
 from typing import Any
 
 from flask import Flask, Response, g
@@ -38,9 +39,19 @@ def register(app: Flask) -> None:
     app.register_error_handler(Exception, _failed)
 
 
+def where(error: BaseException | None) -> str:
+    """Where a fault arose and of what kind it is, for the log: without its words, since those may
+    repeat what was sent."""
+    told: list[str] = []
+    while error:
+        told = [*traceback.format_tb(error.__traceback__), f"{type(error).__qualname__}\n", *told]
+        error = error.__cause__ or error.__context__
+    return "".join(told)
+
+
 def _log(info: Any) -> None:
     """The fault, findable by the id that the caller was given."""
-    LOG.error("request %s failed", g.request_id, exc_info=info)
+    LOG.error("request %s failed\n%s", g.request_id, where(info[1]))
 
 
 def _refused(error: Exception) -> Response:

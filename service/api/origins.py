@@ -12,10 +12,13 @@ from collections.abc import Mapping
 
 from flask import Response, current_app, request
 
+from . import keys
 from .problems import problem
 
 SETTING = "SIZING_ORIGINS"
 _ORIGIN = re.compile(r"https?://[a-z0-9.-]+(:[0-9]{1,5})?")
+# Where the service has keys, a page may send one, and read what is said of it.
+WITH_A_KEY, OF_A_KEY = ", Authorization", ", WWW-Authenticate"
 ASKS_WITH = "Accept, Content-Type, If-None-Match, X-Request-Id, traceparent, tracestate"
 # Beyond the few that a page may read anyway.
 READS = (
@@ -65,7 +68,7 @@ def preflight() -> Response | None:
         status=204,
         headers={
             "Access-Control-Allow-Methods": ", ".join(methods),
-            "Access-Control-Allow-Headers": ASKS_WITH,
+            "Access-Control-Allow-Headers": ASKS_WITH + (WITH_A_KEY if keys.there_are() else ""),
             "Access-Control-Max-Age": KEPT_SECONDS,
             "Allow": ", ".join(sorted(rule.methods or ())),
         },
@@ -79,5 +82,6 @@ def mark(response: Response) -> Response:
         response.vary.add("Origin")
     if origin := _let_in():
         response.headers["Access-Control-Allow-Origin"] = origin
-        response.headers["Access-Control-Expose-Headers"] = READS
+        reads = READS + OF_A_KEY if keys.there_are() else READS
+        response.headers["Access-Control-Expose-Headers"] = reads
     return response

@@ -15,6 +15,9 @@ from .representations import JSON, JSON_TYPE, of
 
 ROOT = Path(__file__).parent.parent.parent
 COMPONENTS = "#/components/schemas/"
+# What is computed may be asked with a key, and where the service has keys may have to be.
+SECURITY: list[dict[str, list[str]]] = [{}, {"bearer": []}]
+KEYS = ("key-needed", "key-unknown")
 # What the proxy in front answers with (deploy/nginx.conf), or a server that is about to stop.
 LATER = ("too-many-requests", "unreachable", "not-ready", "timed-out")
 
@@ -53,7 +56,16 @@ def failures(*slugs: str, cases: dict[str, Any] | None = None) -> dict[str, Any]
         told = {c: v for c, v in (cases or {}).items() if v["status"] == kind.status}
         if told:
             media["examples"] = {case: {"value": value} for case, value in told.items()}
-        made[str(kind.status)] = {"description": kind.title, "content": {MEDIA_TYPE: media}}
+        before = made.get(str(kind.status), {}).get("description")
+        title = f"{before}; or: {kind.title}" if before else kind.title
+        made[str(kind.status)] = {"description": title, "content": {MEDIA_TYPE: media}}
+        if slug in KEYS:
+            made[str(kind.status)]["headers"] = {
+                "WWW-Authenticate": {
+                    "description": "Bearer, with an error where a key was sent (RFC 6750)",
+                    "schema": {"type": "string"},
+                }
+            }
         if slug in LATER:
             made[str(kind.status)]["headers"] = {
                 "Retry-After": {"description": "seconds to wait", "schema": {"type": "integer"}}
@@ -83,7 +95,7 @@ def _computed(operation: Any, *more: str, cases: dict[str, Any]) -> dict[str, An
         if offer is not JSON:
             # Of two with one media type, the first is what Accept brings.
             told["content"].setdefault(offer.media_type, {"schema": {"type": "string"}})
-    always = ("method-not-allowed", "not-acceptable", "invalid-request", "internal", *LATER)
+    always = ("method-not-allowed", "not-acceptable", "invalid-request", "internal", *KEYS, *LATER)
     return {"200": told, **failures("malformed", *more, *always, cases=refused)}
 
 
@@ -95,6 +107,7 @@ def _post(operation: Any, cases: dict[str, Any]) -> dict[str, Any]:
         "summary": operation.summary,
         "description": f"{operation.description} {_BY_POST}",
         "tags": [operation.tag],
+        "security": SECURITY,
         "parameters": [chosen_by(operation.id)],
         "requestBody": {
             "required": True,
@@ -117,6 +130,7 @@ def _asked_by_get(operation: Any, cases: dict[str, Any]) -> dict[str, Any]:
         "summary": f"{operation.summary} (small questions)",
         "description": f"{operation.description} {_BY_GET}",
         "tags": [operation.tag],
+        "security": SECURITY,
         "parameters": asked_by(
             operation.id, operation.request(), COMPONENTS + name_of(operation.request)
         ),

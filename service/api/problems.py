@@ -42,6 +42,12 @@ KINDS: dict[str, Kind] = {
         Kind("malformed", 400, "The request is not well formed",
              "Send one JSON document in UTF-8, or a query of parameters; the detail says where it"
              " goes wrong."),
+        Kind("key-needed", 401, "A key is needed",
+             "Whoever runs the service gives keys; send yours as Authorization: Bearer KEY. What is"
+             " only read, as templates and tables are, needs none."),
+        Kind("key-unknown", 401, "The key is not known",
+             "Send the key as it was given to you; whoever runs the service may have taken it"
+             " back."),
         Kind("origin-not-allowed", 403, "Pages of that origin may not ask",
              "Whoever runs the service lists the origins whose pages may; other programs may ask"
              " from anywhere."),
