@@ -568,13 +568,18 @@ if {killed}:
         os.kill(os.getpid(), 9)
     os.waitpid(child, 0)
 began, children = time.monotonic(), []
+waits, go = os.pipe()
 for _ in range(4):
     reads, writes = os.pipe()
     if os.fork() == 0:
-        let = sum(rates.wait(rates.places(["cup"])["cup"], 1, 500) == 0 for _ in range(400))
+        os.close(go)
+        os.read(waits, 1)  # until all are there
+        place = rates.places(["cup"])["cup"]
+        let = sum(rates.wait(place, 1, 20_000) == 0 for _ in range(10_000))
         os.write(writes, str(let).encode())
         os._exit(0)
     children.append(reads)
+os.close(go)
 total = 0
 for reads in children:
     os.wait()
@@ -590,7 +595,7 @@ def test_forked_workers_share_one_rate_exactly(killed: bool) -> None:
         capture_output=True, text=True,
     )  # fmt: skip
     total, took = done.stdout.split()
-    assert 501 <= int(total) <= 501 + float(took)
+    assert 20_001 <= int(total) <= 20_001 + float(took)
 
 
 # ---- as it is served ----
