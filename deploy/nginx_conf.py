@@ -5,6 +5,8 @@ Run it with the Python that serves: ``.venv/bin/python deploy/nginx_conf.py``.
 LISTEN (127.0.0.1:8080)      address that nginx listens on
 UPSTREAMS (127.0.0.1:8000)   where the service is, commas between: host:port or unix:/path
 SIZING_ORIGINS ()            the same list of origins as the service's
+SIZING_KEYS, SIZING_KEYS_REQUIRED ()   as the service's; the file itself is not read
+KEY_RATE, KEY_BURST (500, 1000)   RATE and BURST of who sends a key: at least the most any key may
 STATE (/var/lib/nginx)       folder for the cache, spooled bodies and the pid
 ACCESS_LOG (/dev/stdout)     where the log goes
 CACHE_SIZE (1g)              how much of answers is kept on disk
@@ -26,7 +28,9 @@ from pathlib import Path
 ROOT = Path(__file__).parent.parent
 sys.path.insert(0, str(ROOT))
 
-from service.api.origins import configured  # noqa: E402  (from a clone)
+from service.api.keyring import SETTING as KEYS  # noqa: E402  (from a clone)
+from service.api.keys import required  # noqa: E402
+from service.api.origins import configured  # noqa: E402
 from service.api.problems import KINDS, MEDIA_TYPE  # noqa: E402
 
 _TELLS = {
@@ -42,7 +46,16 @@ _TELLS = {
     "timed-out": "the service did not answer in time",
 }
 _LATER = ("too-many-requests", "unreachable", "not-ready", "timed-out")
-_RATES = {"RATE": 100, "BURST": 200, "BATCH_RATE": 20, "BATCH_BURST": 40, "BATCH_AT_ONCE": 4}
+_RATES = {
+    "RATE": 100,
+    "BURST": 200,
+    "BATCH_RATE": 20,
+    "BATCH_BURST": 40,
+    "BATCH_AT_ONCE": 4,
+    "KEY_RATE": 500,
+    "KEY_BURST": 1000,
+}
+_POLICY = "default-src 'none'; frame-ancestors 'none'"
 _PLAIN = re.compile(r"[A-Za-z0-9_.:/\[\]-]+")
 
 
@@ -58,10 +71,13 @@ def _problem(slug: str) -> str:
     return (
         f"        location = /nginx/{slug} {{\n"
         "            internal;\n"
+        "            client_max_body_size 0;\n"  # judged where it was asked, and not again here
         f"            default_type {MEDIA_TYPE};\n"
         "            add_header X-Request-Id $id always;\n"
         "            add_header Cache-Control no-store always;\n"
         "            add_header X-Content-Type-Options nosniff always;\n"
+        "            add_header Referrer-Policy no-referrer always;\n"
+        f'            add_header Content-Security-Policy "{_POLICY}" always;\n'
         "            add_header Vary Origin always;\n"
         "            add_header Access-Control-Allow-Origin $origin always;\n"
         "            add_header Access-Control-Expose-Headers $readable always;\n"
@@ -109,6 +125,13 @@ def made_whole(environment: Mapping[str, str]) -> str:
     )
     settings["OPERATIONS"] = _operations(operations[0], upstreams) if operations else ""
     origins = sorted(configured(environment))
+    # What could be a key (RFC 6750, 2.1), and no longer than one: nginx keeps it to count by.
+    token = '        "~*^bearer +[a-z0-9._~+/-]{1,128}=*$" key;'
+    settings["SENDS"] = token if environment.get(KEYS) else ""
+    needed = required(environment)
+    settings["ADDRESS_AT_ONCE"] = str(4 * int(settings["BATCH_AT_ONCE"]))
+    settings["PAST_CACHE"] = '        "~." 1;' if needed else ""
+    settings["KEPT_FOR"] = "keys:" if needed else ""
     settings["UPSTREAMS"] = "\n".join(f"        server {u} max_fails=0;" for u in upstreams)
     settings["ANY_ORIGIN"] = "*" if "*" in origins else ""
     listed = (o for o in origins if o != "*")

@@ -14,11 +14,13 @@ import argparse
 import os
 import sys
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from flask import Flask, Response, request
+from werkzeug.wsgi import get_input_stream
 
 from .keyring import MOST_KEYS, SETTING, Entry, Ring, holder, made, parsed, why
 from .problems import problem
@@ -32,6 +34,7 @@ REQUIRED = "SIZING_KEYS_REQUIRED"
 # What the application is told with a request: "required" or "optional", and why it is refused.
 _ARE = "sizing.keys"
 _REFUSAL = "sizing.refusal"
+_PART = 64 * 1024
 # Whatever else there is needs a key where keys are required.
 _OPEN = frozenset({"lookups", "health", "pages"})
 
@@ -102,6 +105,11 @@ def _refuse() -> Response | None:
     refusal: _Refusal | None = request.environ.get(_REFUSAL)
     if refusal is None or _is_open():
         return None
+    # A proxy that cannot send its body to the end may take the answer for lost, and ask again.
+    with suppress(Exception):  # whatever a server raises for a broken transfer
+        body = get_input_stream(request.environ)
+        while body.read(_PART):
+            pass
     return problem(refusal.slug, refusal.detail, headers=refusal.headers)
 
 

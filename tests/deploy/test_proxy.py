@@ -39,7 +39,9 @@ def nginx() -> str:
     return found
 
 
-def start_nginx(folder: Path, upstreams: str, **more: str) -> tuple[subprocess.Popen[bytes], str]:
+def start_nginx(
+    folder: Path, upstreams: str, stderr: Any = None, **more: str
+) -> tuple[subprocess.Popen[bytes], str]:
     port, configuration = free_port(), folder / "nginx.conf"
     settings = {
         "LISTEN": f"127.0.0.1:{port}", "UPSTREAMS": upstreams, "STATE": str(folder),
@@ -53,7 +55,8 @@ def start_nginx(folder: Path, upstreams: str, **more: str) -> tuple[subprocess.P
     user = "user root;\n" if os.getuid() == 0 else ""
     configuration.write_text(user + made)
     process = subprocess.Popen(
-        [nginx(), "-p", str(folder), "-c", str(configuration), "-g", "daemon off;"]
+        [nginx(), "-p", str(folder), "-c", str(configuration), "-g", "daemon off;"],
+        stderr=stderr,
     )
     return process, f"http://127.0.0.1:{port}"
 
@@ -241,6 +244,9 @@ def check(slug: str, status: int, headers: Any, body: bytes) -> None:
     assert "X-Request-Id" in headers["Access-Control-Expose-Headers"]
     assert "Origin" in headers["Vary"]
     assert headers["Cache-Control"] == "no-store"
+    assert headers["X-Content-Type-Options"] == "nosniff"
+    assert headers["Referrer-Policy"] == "no-referrer"
+    assert headers["Content-Security-Policy"] == "default-src 'none'; frame-ancestors 'none'"
 
 
 def test_an_address_too_long_is_a_problem_wherever_it_is_noticed(proxy: str) -> None:
@@ -259,6 +265,8 @@ def test_a_service_that_is_down_is_a_problem_that_a_page_can_read(nothing_behind
         check("unreachable", response.status_code, response.headers, response.content)
         assert response.headers["Retry-After"] == "1"
         assert re.fullmatch("[0-9a-f]{32}", response.headers["X-Request-Id"])
+    batch = requests.post(f"{nothing_behind}/v1/batch", b"{}\n" * 50_000, timeout=10)
+    assert batch.status_code == 502
     other = requests.get(f"{nothing_behind}/livez", headers={"Origin": "null"}, timeout=10)
     assert other.status_code == 502
     assert "Access-Control-Allow-Origin" not in other.headers
@@ -286,9 +294,12 @@ def test_every_problem_of_nginx_is_one_of_the_service_and_can_be_read_up(proxy: 
         assert (read["title"], read["status"]) == (problem["title"], problem["status"])
     assert "@{" not in made_whole({})
     assert 'default "*";' in made_whole({"SIZING_ORIGINS": "*"})
+    # Without keys none is asked after.
+    assert "bearer" not in made_whole({})
     for bad in (
         {"LISTEN": "1;evil"}, {"UPSTREAMS": "a b"}, {"SIZING_ORIGINS": "null"},
         {"RATE": "0"}, {"BURST": "9;"}, {"TRUSTED": "10.0.0.0/8;x"}, {"OPERATIONS": "a b"},
+        {"KEY_RATE": "0"},
     ):  # fmt: skip
         with pytest.raises(ValueError, match="not a"):
             made_whole(bad)
