@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 import time
 from collections.abc import Sequence
@@ -10,6 +11,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
+import requests
 from tqdm import tqdm
 
 from ..client import RETRIES, Unreachable, new_session
@@ -18,6 +20,7 @@ from .flatform import Unclear, flat_to_document, loads, merged
 from .keeping import InTheWay, Kept, fingerprint
 from .reading import Form, Unusable, items
 
+KEY = "SIZING_KEY"
 TOLD = """\
 Ask the sizing service about every line of a file. INPUT is a table (CSV: a header of dotted names
 such as gauge.stitches, cells such as 24.5cm) or JSON lines; OUTPUT has an answer a line in the
@@ -25,6 +28,9 @@ same order, as JSON lines or a table. Run the same again after an interruption a
 it was.
 """
 CODES = """\
+Where the service wants a key it is taken from the environment (SIZING_KEY). It is no option, since
+others on the machine can read a command's line, and a shell keeps it.
+
 exit codes: 0 every line has its answer; 1 some were refused or failed (they say why in OUTPUT);
 2 the run could not be made or finished; 130 interrupted.
 """
@@ -77,6 +83,14 @@ def form_of(asked: argparse.Namespace) -> Form:
     return Form(table, asked.operation, defaults or None)
 
 
+def session_of(retries: int) -> requests.Session:
+    """A session with the key of the environment, if there is one. Raises Unusable."""
+    try:
+        return new_session(retries, os.environ.get(KEY, "").strip() or None)
+    except ValueError as error:
+        raise Unusable(f"{KEY}: {error}") from None
+
+
 def run(asked: argparse.Namespace) -> int:
     """Ask everything, and give the exit code."""
     form = form_of(asked)
@@ -86,7 +100,7 @@ def run(asked: argparse.Namespace) -> int:
     try:
         if kept.done:
             print(f"going on after {kept.done} lines that are answered", file=sys.stderr)
-        session = new_session(asked.retries)
+        session = session_of(asked.retries)
         asker = Asker(asked.url, session, asked.retries, asked.timeout)
         rest = islice(items(asked.input, form), kept.done, None)
         start, earlier = time.monotonic(), kept.done

@@ -114,6 +114,7 @@ def test_what_needs_no_key_is_kept_as_ever(required: Stand) -> None:
 
 def test_what_was_kept_before_keys_were_required_is_not_found(required: Stand) -> None:
     path = "/v1/shaping?from=36&to=20&rows=40"
+    same = {"Host": "kit"}  # by which answers are kept
     open_to_all = {"SIZING_KEYS_REQUIRED": "no", "SIZING_KEYS": ""}
     with tempfile.TemporaryDirectory() as name:
         folder, at = Path(name), f"unix:{name}/socket"
@@ -129,7 +130,9 @@ def test_what_was_kept_before_keys_were_required_is_not_found(required: Stand) -
                 front, base = start_nginx(folder, upstream, **told)
                 try:
                     wait_for(f"{base}/livez")
-                    asked = [requests.get(f"{base}{path}", timeout=10) for _ in range(2)]
+                    asked = [
+                        requests.get(f"{base}{path}", headers=same, timeout=10) for _ in range(2)
+                    ]
                     assert [answer.status_code for answer in asked] == statuses
                     if keys:
                         assert asked[1].headers["Cache-Status"] == "nginx; hit"
