@@ -1,8 +1,9 @@
 """A typed client: ``Sizing("http://127.0.0.1:8000").shaping({"from": 38, "to": 2, "rows": 18})``.
 
 A method an operation, each with the types of its request and answer (see operations). It needs
-requests and nothing of the service. Where the service wants a key, ``Sizing(..., key=...)`` sends it. It keeps its connection, and asks again where no answer came
-and where the service says later: nothing it asks has effects, so asking twice does no harm.
+requests and nothing of the service. It keeps its connection, and asks again where no answer came
+and where the service says later: nothing it asks has effects, so asking twice does no harm. Where
+the service gives keys, ``Sizing(..., key=...)`` sends one.
 """
 
 from __future__ import annotations

@@ -11,7 +11,7 @@ import tempfile
 import time
 from collections import Counter
 from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -44,27 +44,47 @@ class Stand:
 
 
 @contextmanager
-def stand(required: str, **limits: str) -> Iterator[Stand]:
+def serving(folder: Path, **settings: str) -> Iterator[str]:
+    """The service behind a socket in that folder, and where that is."""
     command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
                "--log-level", "warning", "service:create_app()"]  # fmt: skip
-    with tempfile.TemporaryDirectory() as name, ExitStack() as stack:
+    environment = {**os.environ, **settings, "BIND": f"unix:{folder}/socket", "WORKERS": "2"}
+    with (folder / "service.log").open("wb") as log:
+        process = subprocess.Popen(command, cwd=ROOT, env=environment, stdout=log, stderr=log)
+        try:
+            while not (folder / "socket").exists():
+                assert process.poll() is None
+                time.sleep(0.02)
+            yield f"unix:{folder}/socket"
+        finally:
+            process.terminate()
+            process.wait()
+
+
+@contextmanager
+def proxying(folder: Path, upstream: str, **settings: str) -> Iterator[str]:
+    """nginx that keeps its things in that folder, and its address."""
+    with (folder / "nginx.log").open("wb") as log:
+        front, base = start_nginx(folder, upstream, stderr=log, **settings)
+        try:
+            wait_for(base)
+            yield base
+        finally:
+            front.terminate()
+            front.wait()
+
+
+@contextmanager
+def stand(required: str, **limits: str) -> Iterator[Stand]:
+    with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         (folder / "keys").write_text(f"{STUDIO_ENTRY}\n{BLOG_ENTRY}\n")
-        with_keys = {"SIZING_KEYS": str(folder / "keys"), "SIZING_KEYS_REQUIRED": required}
-        at = f"unix:{folder}/socket"
-        settings = {**os.environ, **with_keys, "BIND": at, "WORKERS": "2", "SIZING_ORIGINS": PAGE}
-        log = stack.enter_context((folder / "service.log").open("wb"))
-        service = subprocess.Popen(command, cwd=ROOT, env=settings, stdout=log, stderr=log)
-        stack.callback(service.wait)
-        stack.callback(service.terminate)
-        while not (folder / "socket").exists():
-            time.sleep(0.02)
-        errors = stack.enter_context((folder / "nginx.log").open("wb"))
-        front, base = start_nginx(folder, at, stderr=errors, **with_keys, **limits)
-        stack.callback(front.wait)
-        stack.callback(front.terminate)
-        wait_for(base)
-        yield Stand(base, folder)
+        keys = {"SIZING_KEYS": str(folder / "keys"), "SIZING_KEYS_REQUIRED": required}
+        with (
+            serving(folder, SIZING_ORIGINS=PAGE, **keys) as upstream,
+            proxying(folder, upstream, **keys, **limits) as base,
+        ):
+            yield Stand(base, folder)
 
 
 @pytest.fixture(scope="module")
@@ -112,34 +132,29 @@ def test_what_needs_no_key_is_kept_as_ever(required: Stand) -> None:
     assert get(required, "/readyz").status_code == 200
 
 
-def test_what_was_kept_before_keys_were_required_is_not_found(required: Stand) -> None:
-    path = "/v1/shaping?from=36&to=20&rows=40"
-    same = {"Host": "kit"}  # by which answers are kept
-    open_to_all = {"SIZING_KEYS_REQUIRED": "no", "SIZING_KEYS": ""}
-    with tempfile.TemporaryDirectory() as name:
-        folder, at = Path(name), f"unix:{name}/socket"
-        command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
-                   "service:create_app()"]  # fmt: skip
-        settings = {**os.environ, **open_to_all, "BIND": at, "ACCESS_LOG": "off"}
-        with subprocess.Popen(command, cwd=ROOT, env=settings) as service:
-            while not (folder / "socket").exists():
-                time.sleep(0.02)
-            for keys, statuses in ((open_to_all, [200, 200]), (None, [401, 401])):
-                upstream = at if keys else f"unix:{required.folder}/socket"
-                told = keys or {"SIZING_KEYS_REQUIRED": "yes", "SIZING_KEYS": "somewhere"}
-                front, base = start_nginx(folder, upstream, **told)
-                try:
-                    wait_for(f"{base}/livez")
-                    asked = [
-                        requests.get(f"{base}{path}", headers=same, timeout=10) for _ in range(2)
-                    ]
-                    assert [answer.status_code for answer in asked] == statuses
-                    if keys:
-                        assert asked[1].headers["Cache-Status"] == "nginx; hit"
-                finally:
-                    front.terminate()
-                    front.wait()
-            service.terminate()
+def test_what_was_kept_before_keys_were_required_is_not_found(
+    required: Stand, tmp_path: Path
+) -> None:
+    def asked(base: str) -> list[requests.Response]:
+        # What is kept is kept by the host, too.
+        address, host = f"{base}/v1/shaping?from=36&to=20&rows=40", {"Host": "kit"}
+        return [requests.get(address, headers=host, timeout=10) for _ in range(2)]
+
+    def statuses(answers: list[requests.Response]) -> list[int]:
+        return [answer.status_code for answer in answers]
+
+    with tempfile.TemporaryDirectory() as name, serving(Path(name)) as upstream:
+        with proxying(tmp_path, upstream) as base:
+            before = asked(base)
+        with proxying(tmp_path, f"unix:{required.folder}/socket") as base:
+            untold = asked(base)
+    keys = {"SIZING_KEYS_REQUIRED": "yes", "SIZING_KEYS": "somewhere"}
+    with proxying(tmp_path, f"unix:{required.folder}/socket", **keys) as base:
+        after = asked(base)
+    assert statuses(before) == [200, 200]
+    assert before[1].headers["Cache-Status"] == "nginx; hit"
+    assert statuses(untold) == [200, 200]  # why nginx must be told too
+    assert statuses(after) == [401, 401]
 
 
 def test_every_method_and_a_batch_need_the_key(required: Stand) -> None:
@@ -247,17 +262,11 @@ def test_no_log_tells_a_key_or_a_body(required: Stand) -> None:
 
 
 def test_no_log_tells_a_key_when_nothing_is_behind(tmp_path: Path) -> None:
-    with (tmp_path / "nginx.log").open("wb") as errors:
-        front, base = start_nginx(tmp_path, f"unix:{tmp_path}/none", stderr=errors,
-                                  SIZING_KEYS="somewhere", KEY_RATE="1", KEY_BURST="1")  # fmt: skip
-        try:
-            wait_for(base)
-            at = Stand(base, tmp_path)
-            statuses = [get(at, "/v1/shaping", STUDIO).status_code for _ in range(6)]
-            assert set(statuses) == {502, 429}
-        finally:
-            front.terminate()
-            front.wait()
+    limits = {"SIZING_KEYS": "somewhere", "KEY_RATE": "1", "KEY_BURST": "1"}
+    with proxying(tmp_path, f"unix:{tmp_path}/none", **limits) as base:
+        at = Stand(base, tmp_path)
+        statuses = [get(at, "/v1/shaping", STUDIO).status_code for _ in range(6)]
+    assert set(statuses) == {502, 429}
     told = (tmp_path / "nginx.log").read_text() + (tmp_path / "access.log").read_text()
     assert "limiting requests" in told
     assert "No such file" in told
