@@ -77,13 +77,17 @@ def pod() -> Any:
 
 
 def test_the_pod_keeps_the_restricted_profile() -> None:
-    # Kubernetes, Pod Security Standards, profile "restricted".
-    spec = pod()
+    assert all(set(volume) == {"name", "emptyDir"} for volume in pod()["volumes"])
+    keeps_the_restricted_profile(pod())
+
+
+def keeps_the_restricted_profile(spec: Any) -> None:
+    # Kubernetes, Pod Security Standards, profile "restricted": of volumes, these two among others.
     assert not {"hostNetwork", "hostPID", "hostIPC"} & set(spec)
     assert spec["securityContext"]["runAsNonRoot"] is True
     assert spec["securityContext"]["runAsUser"] > 0
     assert spec["securityContext"]["seccompProfile"] == {"type": "RuntimeDefault"}
-    assert all(set(volume) == {"name", "emptyDir"} for volume in spec["volumes"])
+    assert all(set(volume) - {"name"} <= {"emptyDir", "secret"} for volume in spec["volumes"])
     assert spec["automountServiceAccountToken"] is False
     for container in spec["initContainers"] + spec["containers"]:
         asked = container["securityContext"]
@@ -129,16 +133,95 @@ def test_what_refers_to_one_another_does() -> None:
 
 
 def test_the_configurations_that_compose_and_kubernetes_ask_for_can_be_made() -> None:
-    services = yaml.safe_load((DEPLOY / "compose.yaml").read_text(encoding="utf-8"))["services"]
-    composed = {**services["configuration"]["environment"], "SIZING_ORIGINS": ""}
-    podded = {e["name"]: e["value"] for e in pod()["initContainers"][0]["env"]}
-    for settings in (composed, podded):
-        made = subprocess.run(
-            [sys.executable, DEPLOY / "nginx_conf.py"], env={**os.environ, **settings}, check=True,
-            capture_output=True, text=True,
-        ).stdout  # fmt: skip
-        for upstream in settings["UPSTREAMS"].split(","):
-            assert f"server {upstream} " in made
+    for given in ({}, {"SIZING_KEYS": "/etc/keys", "SIZING_KEYS_REQUIRED": "yes"}):
+        services = composed(given)["services"]
+        told = services["configuration"]["environment"]
+        # The proxy is told the same as the servers.
+        for name in ("server-1", "server-2"):
+            assert services[name]["environment"].items() <= told.items()
+        makes_a_configuration(told, bool(given))
+    makes_a_configuration({e["name"]: e["value"] for e in pod()["initContainers"][0]["env"]}, False)
+    makes_a_configuration(
+        {e["name"]: e["value"] for e in patched()["initContainers"][0]["env"]}, True
+    )
+
+
+def composed(environment: dict[str, str]) -> Any:
+    """The compose file with what it takes from the environment put in, as the specification has it
+    (Compose specification, "Interpolation")."""
+
+    def put(found: re.Match[str]) -> str:
+        told = environment.get(found[1], "")
+        return (found[3] if told else "") if found[2] == ":+" else told or found[3]
+
+    def interpolated(node: Any) -> Any:
+        if isinstance(node, dict):
+            return {name: interpolated(value) for name, value in node.items()}
+        if isinstance(node, list):
+            return [*map(interpolated, node)]
+        known = r"\$\{(\w+)(:[-+])([^}]*)\}"
+        return re.sub(known, put, node) if isinstance(node, str) else node
+
+    return interpolated(yaml.safe_load((DEPLOY / "compose.yaml").read_text(encoding="utf-8")))
+
+
+def makes_a_configuration(settings: dict[str, str], keys: bool) -> None:
+    made = subprocess.run(
+        [sys.executable, DEPLOY / "nginx_conf.py"], env={**os.environ, **settings}, check=True,
+        capture_output=True, text=True,
+    ).stdout  # fmt: skip
+    for upstream in settings["UPSTREAMS"].split(","):
+        assert f"server {upstream} " in made
+    assert ("bearer" in made) is ("keys:$scheme" in made) is keys
+
+
+def test_keys_are_mounted_as_secrets_where_there_are_any() -> None:
+    for file, mounted, told in (("", "/dev/null", ""), ("/etc/k", "/etc/k", "/run/secrets/keys")):
+        made = composed({"SIZING_KEYS": file})
+        assert made["secrets"] == {"keys": {"file": mounted}}
+        for name in ("server-1", "server-2"):
+            assert made["services"][name]["secrets"] == ["keys"]
+            assert made["services"][name]["environment"]["SIZING_KEYS"] == told
+        assert "secrets" not in made["services"]["proxy"]
+
+
+def merged(value: Any, patch: Any, where: str = "") -> Any:
+    """A strategic merge, as the types of Kubernetes ask for it: lists by name, mounts by path."""
+    if isinstance(value, dict):
+        return value | {k: merged(value[k], v, k) if k in value else v for k, v in patch.items()}
+    if isinstance(value, list):
+        key = "mountPath" if where == "volumeMounts" else "name"
+        new = {item[key]: item for item in patch}
+        return [merged(v, new.pop(v[key], {})) for v in value] + [*new.values()]
+    return patch
+
+
+def patched() -> Any:
+    """The pod with keys."""
+    deployment = (DEPLOY / "kubernetes" / "deployment.yaml").read_text(encoding="utf-8")
+    patch = (DEPLOY / "kubernetes" / "keys" / "patch.yaml").read_text(encoding="utf-8")
+    made = merged(yaml.safe_load(deployment), yaml.safe_load(patch))
+    return made["spec"]["template"]["spec"]
+
+
+def test_the_pod_with_keys_is_one_that_has_them_as_a_file(tmp_path: Path) -> None:
+    spec = patched()
+    keeps_the_restricted_profile(spec)
+    deployment = yaml.safe_load((DEPLOY / "kubernetes" / "deployment.yaml").read_text())
+    deployment["spec"]["template"]["spec"] = spec
+    (tmp_path / "deployment.yaml").write_text(yaml.safe_dump(deployment))
+    run(BIN / "kubernetes-validate", "--strict", tmp_path / "deployment.yaml")
+    server = next(c for c in spec["containers"] if c["name"] == "server")
+    (at,) = (e["value"] for e in server["env"] if e["name"] == "SIZING_KEYS")
+    (mount,) = (m for m in server["volumeMounts"] if m["name"] == "keys")
+    assert Path(at).parent == Path(mount["mountPath"])
+    assert mount["readOnly"]
+    assert "subPath" not in mount  # a secret that changes would not be seen
+    (secret,) = (v["secret"] for v in spec["volumes"] if v["name"] == "keys")
+    assert secret["defaultMode"] == 0o440  # by the group of the pod (fsGroup)
+    # The proxy has no need of them.
+    proxy = next(c for c in spec["containers"] if c["name"] == "proxy")
+    assert "keys" not in {m["name"] for m in proxy["volumeMounts"]}
 
 
 @pytest.fixture
@@ -152,7 +235,13 @@ def unit(tmp_path: Path) -> Path:
     return made
 
 
-def test_the_unit_is_one_and_exposes_little(unit: Path) -> None:
+@pytest.mark.parametrize("keys", [False, True])
+def test_the_unit_is_one_and_exposes_little(unit: Path, keys: bool) -> None:
+    if keys:
+        text = unit.read_text()
+        made = re.sub(r"^#(LoadCredential|Environment)=", r"\1=", text, flags=re.M)
+        assert made.count("\nLoadCredential=keys:") == made.count("SIZING_KEYS=%d/keys") == 1
+        unit.write_text(made)
     run("systemd-analyze", "verify", "--man=no", unit)
     # 0 is none, 10 all; systemd calls up to 2 "safe". The threshold is in tenths.
     run("systemd-analyze", "security", "--offline=yes", "--no-pager", "--threshold=5", unit)
