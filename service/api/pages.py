@@ -25,6 +25,16 @@ _PAGE = (
 _DOCS_PAGE = _PAGE.replace("style-src 'self'", "style-src 'self' 'unsafe-inline'")
 BUNDLE = {"swagger-ui.css": "text/css", "swagger-ui-bundle.js": "text/javascript"}
 
+# What a page may do, and who may hold on to it (OWASP Secure Headers Project). X-Frame-Options is
+# for browsers that know no frame-ancestors. Strict-Transport-Security is for where TLS ends.
+_ALONE = {
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), geolocation=(), microphone=(), payment=(), usb=()",
+    "X-Frame-Options": "DENY",
+    "X-Permitted-Cross-Domain-Policies": "none",
+}
+
 pages = Blueprint("pages", __name__)
 
 
@@ -37,6 +47,8 @@ def _sent(name: str, media_type: str, **headers: str) -> Response:
     accepted(media_type)
     made = Response(_text(name), mimetype=media_type)
     made.headers.update({header.replace("_", "-"): told for header, told in headers.items()})
+    if media_type == "text/html":
+        made.headers.update(_ALONE)
     return made
 
 

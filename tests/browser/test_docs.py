@@ -38,3 +38,34 @@ def test_the_page_can_be_read_by_all(service: str, open_page: Callable[..., Page
     expect(page.locator(".opblock").first).to_be_visible()
     found = Axe().run(page, options={"runOnly": ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa"]})
     assert found.violations_count == 0, found.generate_report()
+
+
+def test_a_key_is_given_once_and_sent_with_what_is_tried(
+    service: str, open_page: Callable[..., Page]
+) -> None:
+    page = open_page(f"{service}/docs")
+    sent: list[str | None] = []
+    page.on(
+        "request",
+        lambda r: "/v1/shaping" in r.url and sent.append(r.all_headers().get("authorization")),
+    )
+    page.get_by_role("button", name="Authorize").first.click()
+    dialog = page.locator(".dialog-ux")
+    expect(dialog.locator("input")).to_be_visible()
+    found = Axe().run(page, options={"runOnly": ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa"]})
+    assert found.violations_count == 0, found.generate_report()
+    dialog.locator("input").fill("sizing_cup")
+    dialog.get_by_role("button", name="Apply credentials").click()
+    dialog.get_by_role("button", name="Close").last.click()
+    asked = page.locator("#operations-Ask_one_thing-shaping")
+    asked.locator(".opblock-summary-control").click()
+    asked.get_by_role("button", name="Try it out").click()
+    asked.get_by_role("button", name="Execute").click()
+    expect(asked.locator(".live-responses-table .response-col_status").last).to_contain_text("200")
+    assert sent == ["Bearer sizing_cup"]
+    # Kept by the page alone, and gone with it.
+    assert page.evaluate("[localStorage.length, sessionStorage.length, document.cookie]") == [
+        0,
+        0,
+        "",
+    ]
