@@ -133,6 +133,27 @@ def write(answer: Any, system: System) -> str:
     return unmarked(writer(answer.__class__, system)(answer))
 
 
+def around(answer: Any, name: str, system: System) -> tuple[str, str]:
+    """What ``write`` writes before and after the value of a member, which has to be there."""
+    texts = [
+        (member, unmarked(writer(hint, system)(getattr(answer, member))))
+        for member, hint, _, optional in _parts(answer.__class__)
+        if not optional or getattr(answer, member) is not None
+    ]
+    at = [member for member, _ in texts].index(name)
+    told = [f'"{member}": {text}' for member, text in texts]
+    return (
+        "{" + "".join(f"{one}, " for one in told[:at]) + f'"{name}": ',
+        "".join(f", {one}" for one in told[at + 1 :]) + "}",
+    )
+
+
+def writer_of(cls: Any, name: str, system: System) -> Write:
+    """How one member of an answer is written."""
+    write = next(writer(hint, system) for member, hint, _, _ in _parts(cls) if member == name)
+    return lambda value: unmarked(write(value))
+
+
 @cache
 def schema(cls: Any) -> type[Schema]:
     """The marshmallow schema of an answer's dataclass."""
