@@ -17,6 +17,7 @@ from ..engine.patterns import Piece, piece_of
 from ..engine.pieces import counted
 from ..engine.sizing import PieceOrder
 from ..engine.templates import Template
+from ..engine.units import System
 from .answers import around, write, writer_of
 from .operations import OPERATIONS
 from .store import Store
@@ -24,11 +25,13 @@ from .store import Store
 SETTING = "SIZING_SHARED_MEGABYTES"
 USUAL_MEGABYTES = 16
 _MEASURES = "measurements"
+_SYSTEMS: tuple[System, ...] = ("metric", "imperial")
 
 Written = tuple[bytes, ...]
 
 kept: Store[Written] = Store(int(os.environ.get(SETTING) or USUAL_MEGABYTES) * 2**20)
-_write_measures = {system: writer_of(Piece, _MEASURES, system) for system in ("metric", "imperial")}
+_write_around = {system: around(Piece, _MEASURES, system) for system in _SYSTEMS}
+_write_measures = {system: writer_of(Piece, _MEASURES, system) for system in _SYSTEMS}
 
 
 def answer(operation: str, document: Mapping[str, Any], order: Any) -> bytes:
@@ -50,9 +53,8 @@ def _piece(document: Mapping[str, Any], order: PieceOrder) -> bytes:
     key = (asked, counts.settles)
     written = kept.get(key)
     if written is None:
-        written = tuple(
-            part.encode() for part in around(piece_of(order, counts), _MEASURES, order.units)
-        )
+        parts = _write_around[order.units](piece_of(order, counts))
+        written = tuple(part.encode() for part in parts)
         kept.put(key, written, len(asked) + sum(map(len, written)))
     before, after = written
     measures = _write_measures[order.units](counts.sized.measurements)

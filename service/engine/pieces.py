@@ -101,15 +101,21 @@ def counted(order: PieceOrder) -> Counted:
         found.add(
             "closure-without-button", ("closure",), "a closure needs the button it is to take"
         )
-    with found.collecting():
+    try:
         check_yarn(order)
+    except Refused as refused:
+        found.keep(refused)
     sized = None
-    with found.collecting():
+    try:
         sized = size(order)
+    except Refused as refused:
+        found.keep(refused)
     hole = None
     if sized and order.button:
-        with found.collecting():
+        try:
             hole = _close(order, order.button, sized)
+        except Refused as refused:
+            found.keep(refused)
     found.settle()
     assert sized is not None
     return Counted(sized, hole)
