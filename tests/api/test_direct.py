@@ -104,6 +104,8 @@ def spread(document: dict[str, Any], dice: random.Random) -> dict[str, Any]:
     for size in made.get("measurements", {}).values():
         if "value" in size:
             size["value"] = round(float(size["value"]) * dice.choice((1, 1.01, 1.003, 0.99)), 3)
+            if size["unit"] == "cm" and dice.random() < 0.1:
+                size.update(value=round(size["value"] / 2.54, 3), unit="in")
     for name, choices in (
         ("units", ("metric", "imperial")), ("terms", ("us", "uk")), ("detail", ("runs", "rows")),
         ("rounding", ("nearest", "at-least")), ("max_change", (1, 4)),
