@@ -50,7 +50,8 @@ def _nothing_shared_yet(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def asked(app: Flask, path: str, document: Any, **headers: str) -> tuple[int, Any, bytes]:
-    answer = app.test_client().post(path, json=document, headers=headers)
+    sent, kind = json.dumps(document), "application/json"
+    answer = app.test_client().post(path, data=sent, content_type=kind, headers=headers)
     told = [(k, v) for k, v in answer.headers.items() if k not in ASKED_ONCE]
     return answer.status_code, sorted(told), answer.data
 
