@@ -32,8 +32,8 @@ if TYPE_CHECKING:
 REQUIRED = "SIZING_KEYS_REQUIRED"
 
 # What the application is told with a request: "required" or "optional", and why it is refused.
-_ARE = "sizing.keys"
-_REFUSAL = "sizing.refusal"
+_ARE = "service.keys"
+_REFUSAL = "service.key-refusal"
 _PART = 64 * 1024
 # Whatever else there is needs a key where keys are required.
 _OPEN = frozenset({"lookups", "health", "pages"})
