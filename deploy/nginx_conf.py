@@ -9,7 +9,10 @@ STATE (/var/lib/nginx)       folder for the cache, spooled bodies and the pid
 ACCESS_LOG (/dev/stdout)     where the log goes
 CACHE_SIZE (1g)              how much of answers is kept on disk
 TRUSTED ()                   load balancers whose X-Forwarded-For is believed, commas between
+PATIENCE (10)                seconds a client may take for a header, or between two reads or writes
+QUEUE (256)                  questions each of UPSTREAMS has in hand, at work or waiting; past it 503
 RATE, BURST (100, 200)       requests a second of one client, and how many at once on top of them
+AT_ONCE (256)                of one client that are being read, worked or answered
 BATCH_RATE, BATCH_BURST, BATCH_AT_ONCE (20, 40, 4)   the same of batches, and how many may run
 OPERATIONS ()                address for /metrics/1, /metrics/2, ..., one for each of UPSTREAMS
 """
@@ -39,15 +42,20 @@ _TELLS = {
     "header-too-large": "a header field holds at most 8 KB",
     "unreachable": "the service did not answer",
     "not-ready": "the service is not ready",
+    "busy": "more is asked than can be answered at once",
     "timed-out": "the service did not answer in time",
 }
-_LATER = ("too-many-requests", "unreachable", "not-ready", "timed-out")
-_RATES = {"RATE": 100, "BURST": 200, "BATCH_RATE": 20, "BATCH_BURST": 40, "BATCH_AT_ONCE": 4}
+_LATER = ("too-many-requests", "unreachable", "not-ready", "busy", "timed-out")
+_KIND = {"busy": "not-ready"}  # the same to a caller: ask again
+_NUMBERS = {
+    "PATIENCE": 10, "QUEUE": 256, "RATE": 100, "BURST": 200, "AT_ONCE": 256,
+    "BATCH_RATE": 20, "BATCH_BURST": 40, "BATCH_AT_ONCE": 4,
+}  # fmt: skip
 _PLAIN = re.compile(r"[A-Za-z0-9_.:/\[\]-]+")
 
 
 def _problem(slug: str) -> str:
-    kind = KINDS[slug]
+    kind = KINDS[_KIND.get(slug, slug)]
     told = {"type": kind.uri, "title": kind.title, "status": kind.status, "detail": _TELLS[slug]}
     later = "            add_header Retry-After 1 always;\n" if slug in _LATER else ""
     if slug == "too-many-requests":
@@ -100,7 +108,7 @@ def made_whole(environment: Mapping[str, str]) -> str:
     for value in (*settings.values(), *upstreams, *trusted, *operations):
         if not _PLAIN.fullmatch(value):
             raise ValueError(f"{value!r} is not a plain address or path")
-    for name, usual in _RATES.items():
+    for name, usual in _NUMBERS.items():
         settings[name] = environment.get(name, str(usual))
         if not re.fullmatch("[1-9][0-9]{0,5}", settings[name]):
             raise ValueError(f"{name} is {settings[name]!r}: not a whole number from 1")
@@ -109,7 +117,9 @@ def made_whole(environment: Mapping[str, str]) -> str:
     )
     settings["OPERATIONS"] = _operations(operations[0], upstreams) if operations else ""
     origins = sorted(configured(environment))
-    settings["UPSTREAMS"] = "\n".join(f"        server {u} max_fails=0;" for u in upstreams)
+    most = f"max_conns={settings['QUEUE']}"
+    settings["UPSTREAMS"] = "\n".join(f"        server {u} max_fails=0 {most};" for u in upstreams)
+    settings["HEALTH"] = "\n".join(f"        server {u} max_fails=0;" for u in upstreams)
     settings["ANY_ORIGIN"] = "*" if "*" in origins else ""
     listed = (o for o in origins if o != "*")
     settings["ORIGINS"] = "\n".join(f'        "{o}" "{o}";' for o in listed)

@@ -1,0 +1,60 @@
+"""80 % of capacity for long: no question fails, and nothing grows."""
+
+from __future__ import annotations
+
+from .asking import Run
+from .findings import Finding
+from .questions import questions
+from .serving import standing
+from .trial import Told, capacity, latencies, none_failed, sender
+from .watching import EVERY, Life, Watch, slope
+
+SHARE = 0.8
+# Memory is judged over three minutes and more, from when the workers' stores of answers are full:
+# a shorter run is all warming up.
+LEAST, WARMING = 180.0, 0.25
+MOST_A_MINUTE = 0.005
+# Connections come and go with the load; a leak of one a thousand requests would be past this.
+MOST_DESCRIPTORS = 8.0
+
+
+def growth(lives: list[Life], seconds: float) -> list[Finding]:
+    """By each process: descriptors and memory, and by how much they grew over the time."""
+    findings = []
+    start = WARMING * seconds
+    for life in (one for one in lives if len(one.at) > 2):
+        at, descriptors = life.after(start, life.descriptors)
+        more = slope(at, descriptors) * (at[-1] - at[0]) if at else 0.0
+        told = f"{life.descriptors[0]}, then {min(descriptors):.0f} to {max(descriptors):.0f}"
+        findings.append(
+            Finding(f"{life.name}: descriptors", f"{told}, trend {more:+.1f}",
+                    f"trend under {MOST_DESCRIPTORS:.0f}", abs(more) < MOST_DESCRIPTORS)
+        )  # fmt: skip
+        minutes, resident = life.after(start, life.resident)
+        a_minute = slope(minutes, resident) * 60 / resident[-1]
+        told = ", ".join(f"{size / 2**20:.1f}" for size in (life.resident[0], resident[-1]))
+        judged = seconds >= LEAST
+        findings.append(
+            Finding(f"{life.name}: MiB resident, first and last",
+                    f"{told} ({life.share[-1] / 2**20:.1f} its share), {a_minute:+.2%} a minute",
+                    f"under {MOST_A_MINUTE:.1%} a minute" if judged else "(too short to judge)",
+                    a_minute < MOST_A_MINUTE if judged else None)
+        )  # fmt: skip
+    return findings
+
+
+def trial(told: Told) -> list[Finding]:
+    asked = questions()
+    with standing(told.servers, told.workers) as stand:
+        most, findings = capacity(told, stand, asked)
+        every = min(EVERY, told.seconds / 8)
+        with Run(stand.port, asked, [(told.seconds, SHARE * most)]) as run:
+            with Watch(stand, every) as watch:
+                seen = run.seen()
+    findings += none_failed(seen) + latencies(seen.times()) + [sender(seen)]
+    lives = [*watch.lives.values()]
+    workers = sum(life.name.endswith("worker") and life.name[0] == "s" for life in lives)
+    replaced = workers - told.servers * told.workers
+    findings += growth(lives, told.seconds)
+    findings.append(Finding("workers replaced", replaced, "0", replaced == 0))
+    return findings

@@ -1,0 +1,88 @@
+"""Descriptors and memory of processes over time, and whether they grow."""
+
+from __future__ import annotations
+
+import re
+import threading
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from .serving import Stand
+
+EVERY = 5.0
+
+
+@dataclass
+class Life:
+    """What one process had, sample by sample: seconds, descriptors, bytes resident and its share."""
+
+    name: str
+    at: list[float] = field(default_factory=list)
+    descriptors: list[int] = field(default_factory=list)
+    resident: list[int] = field(default_factory=list)
+    share: list[int] = field(default_factory=list)
+
+    def sample(self, pid: int, now: float) -> None:
+        descriptors = len([*Path(f"/proc/{pid}/fd").iterdir()])
+        sizes = dict(
+            re.findall(r"^(\w+): +(\d+) kB", Path(f"/proc/{pid}/smaps_rollup").read_text(), re.M)
+        )
+        self.at.append(now)
+        self.descriptors.append(descriptors)
+        self.resident.append(int(sizes["Rss"]) * 1024)
+        self.share.append(int(sizes["Pss"]) * 1024)
+
+    def after(self, start: float, values: Sequence[float]) -> tuple[list[float], list[float]]:
+        """Times and values of the samples from then on."""
+        kept = [(at, v) for at, v in zip(self.at, values, strict=True) if at >= start]
+        return [at for at, _ in kept], [v for _, v in kept]
+
+
+def slope(at: Sequence[float], values: Sequence[float]) -> float:
+    """By how much a value grows in a unit of time, by least squares; 0 for fewer than two samples.
+
+    >>> slope([0, 1, 2, 3], [5, 7, 9, 11])
+    2.0
+    """
+    many = len(at)
+    if many < 2:
+        return 0.0
+    middle, mean = sum(at) / many, sum(values) / many
+    spread = sum((x - middle) ** 2 for x in at)
+    return sum((x - middle) * (y - mean) for x, y in zip(at, values, strict=True)) / spread
+
+
+class Watch:
+    """Samples the processes of a stand while the block lasts. ``begun`` is a reading of
+    ``perf_counter``; times of samples are seconds from then."""
+
+    def __init__(self, stand: Stand, every: float = EVERY) -> None:
+        self.stand, self.every = stand, every
+        self.lives: dict[int, Life] = {}
+        self.begun = time.perf_counter()
+        self._done = threading.Event()
+        self._thread = threading.Thread(target=self._watch, daemon=True)
+
+    def sample(self) -> None:
+        now = time.perf_counter() - self.begun
+        for pid, name in self.stand.processes().items():
+            life = self.lives.setdefault(pid, Life(name))
+            try:
+                life.sample(pid, now)
+            except (OSError, KeyError):  # it has just ended
+                continue
+
+    def _watch(self) -> None:
+        self.sample()
+        while not self._done.wait(self.every):
+            self.sample()
+
+    def __enter__(self) -> Watch:
+        self._thread.start()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._done.set()
+        self._thread.join()
