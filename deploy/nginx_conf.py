@@ -10,7 +10,7 @@ ACCESS_LOG (/dev/stdout)     where the log goes
 CACHE_SIZE (1g)              how much of answers is kept on disk
 TRUSTED ()                   load balancers whose X-Forwarded-For is believed, commas between
 PATIENCE (10)                seconds a client may take for a header, or between two reads or writes
-QUEUE (256)                  questions each of UPSTREAMS has in hand, at work or waiting; past it 503
+QUEUE (256)                  questions each of UPSTREAMS has in hand, at work or waiting; then 503
 RATE, BURST (100, 200)       requests a second of one client, and how many at once on top of them
 AT_ONCE (256)                of one client that are being read, worked or answered
 BATCH_RATE, BATCH_BURST, BATCH_AT_ONCE (20, 40, 4)   the same of batches, and how many may run

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from .asking import Run
 from .findings import Finding
-from .questions import questions
-from .serving import standing
 from .trial import Told, capacity, latencies, none_failed, sender
 
 SHARES = (0.25, 0.5, 0.8)
 
 
 def trial(told: Told) -> list[Finding]:
-    asked = questions()
-    with standing(told.servers, told.workers) as stand:
+    asked = told.asked()
+    with told.standing() as stand:
         most, findings = capacity(told, stand, asked)
         seconds = told.seconds / len(SHARES)
         for share in SHARES:

@@ -1,7 +1,7 @@
 """The clock set a day on, back, a day back and right again while asked: nobody notices.
 
-libfaketime gives nginx and gunicorn another clock than the machine's; the monotonic one goes on as it
-does when a real clock is set.
+libfaketime gives nginx and gunicorn another clock than the machine's; the monotonic one goes on, as
+it does when a real clock is set.
 """
 
 from __future__ import annotations
@@ -14,8 +14,7 @@ from pathlib import Path
 
 from .asking import Run
 from .findings import Finding
-from .questions import questions
-from .serving import How, standing
+from .serving import How
 from .trial import Told, capacity, latencies, none_failed, sender
 
 SHARE, DAY = 0.5, 86_400
@@ -46,7 +45,7 @@ def off(sock: socket.socket, at: object) -> float:
 
 
 def trial(told: Told) -> list[Finding]:
-    asked, preload = questions(), library()
+    asked, preload = told.asked(), library()
     seen_off: list[tuple[int, float, float]] = []
     # Not below the stand's folder, which is not there yet.
     file = Path("/dev/shm") / f"trial-clock-{os.getpid()}"
@@ -58,7 +57,7 @@ def trial(told: Told) -> list[Finding]:
         "PYTHONPATH": str(Path(__file__).parent / "clocked"),
     })  # fmt: skip
     try:
-        with standing(told.servers, told.workers, how, how) as stand:
+        with told.standing(how, how) as stand:
             before = set(stand.workers())
             most, findings = capacity(told, stand, asked)
             with Run(stand.port, asked, [(told.seconds, SHARE * most)]) as run:
@@ -74,7 +73,9 @@ def trial(told: Told) -> list[Finding]:
     finally:
         file.unlink()
     jumped = all(abs(one - jump) < 5 for jump, *both in seen_off for one in both)
-    days = ", ".join(f"{behind / DAY:+.1f} and {front / DAY:+.1f}" for _, behind, front in seen_off)
+    days = ", ".join(
+        " and ".join(f"{round(one / DAY, 1) + 0:+.1f}" for one in both) for _, *both in seen_off
+    )
     return [
         *findings,
         Finding("days that the service and nginx were off", days, "+1, 0, -1, 0", jumped),

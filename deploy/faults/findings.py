@@ -8,12 +8,15 @@ from typing import Any
 
 @dataclass(frozen=True)
 class Finding:
-    """A figure or words; what it should be, and whether it is, where that is judged."""
+    """A figure or words; what it should be, and whether it is, where that is judged.
+
+    ``timed``: what else the machine does may change the verdict."""
 
     what: str
     found: Any
     wanted: str = ""
     holds: bool | None = None
+    timed: bool = False
 
 
 def milliseconds(seconds: float) -> str:

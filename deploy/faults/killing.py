@@ -10,17 +10,16 @@ from random import Random
 
 from .asking import Run, named
 from .findings import Finding
-from .questions import questions
-from .serving import standing, until
+from .serving import until
 from .trial import Told, capacity, latencies, none_failed, sender
 
 SHARE, EVERY = 0.5, 3.0
 
 
 def trial(told: Told) -> list[Finding]:
-    asked, chance, killed = questions(), Random(11), 0
+    asked, chance, killed = told.asked(), Random(11), 0
     every = min(EVERY, told.seconds / 4)
-    with standing(told.servers, told.workers) as stand:
+    with told.standing() as stand:
         most, findings = capacity(told, stand, asked)
         with Run(stand.port, asked, [(told.seconds, SHARE * most)], retry=True) as run:
             end = run.began + told.seconds
@@ -41,7 +40,7 @@ def trial(told: Told) -> list[Finding]:
         *findings,
         Finding("workers killed (SIGKILL)", killed, "some", killed > 0),
         *none_failed(seen, rule=True),
-        Finding("failed when first asked, for each killed", f"{seen.raw.total() / max(1, killed):.1f}"),
+        Finding("failed so, for each killed", f"{seen.raw.total() / max(1, killed):.1f}"),
         *latencies(seen.times()),
         Finding("files of counts, afterwards", left),
         Finding("failed afterwards", named(afterwards.failed), "none", not afterwards.failed),

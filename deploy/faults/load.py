@@ -1,7 +1,7 @@
 """What asks, in a process of its own: by a fixed schedule, and checking every answer.
 
-Arrivals are drawn beforehand (exponential gaps, seeded) and each is asked when it is due, whether or
-not earlier ones are answered; its time is counted from when it was due. So a service that stalls
+Arrivals are drawn beforehand (exponential gaps, seeded) and each is asked when it is due, whether
+or not earlier ones are answered; its time is counted from when it was due. So a service that stalls
 is charged for all that would have come meanwhile. With ``at_once`` instead of phases that many are
 kept open for so long, which finds what the service can do at most.
 
@@ -22,6 +22,7 @@ import os
 import pickle
 import re
 import select
+import signal
 import socket
 import sys
 import time
@@ -88,7 +89,6 @@ class Sender:
         self.patience: float = plan["patience"]
         self.retries = RETRIES if plan["retry"] else 0
         self.sources, self.most_samples = plan["sources"], plan["samples"]
-        self.least_lines = plan["connections"]
         self.random = Random(plan["seed"])
         self.poll = select.epoll()
         self.lines: dict[int, Line] = {}
@@ -103,6 +103,7 @@ class Sender:
         self.samples: list[tuple[bytes, bytes]] = []
         self.wrongs: list[str] = []
         self.began = 0.0
+        self.ended_early = False
 
     # What is asked
 
@@ -125,6 +126,7 @@ class Sender:
         sock.bind((source, 0))
         error = sock.connect_ex(("127.0.0.1", self.port))
         line = Line(sock)
+        line.until = time.perf_counter()
         if error not in (0, errno.EINPROGRESS):
             sock.close()
             raise OSError(error, "not connected")
@@ -135,8 +137,7 @@ class Sender:
     def ask(self, question: Question) -> None:
         now = time.perf_counter()
         try:
-            enough = len(self.lines) >= self.least_lines
-            line = self.idle.popleft() if self.idle and enough else self.open()
+            line = self.idle.popleft() if self.idle else self.open()
         except OSError:
             self.failed(question, LOST)
             return
@@ -285,7 +286,7 @@ class Sender:
         start, tended = 0.0, 0.0
         for seconds, rate in phases:
             due = start + self.random.expovariate(rate)
-            while due < start + seconds:
+            while due < start + seconds and not self.ended_early:
                 now = time.perf_counter() - self.began
                 if now >= due:
                     self.late.append(now - due)
@@ -317,6 +318,9 @@ class Sender:
 def main() -> None:
     plan = pickle.load(sys.stdin.buffer)
     sender = Sender(plan)
+    signal.signal(signal.SIGUSR1, lambda *_: setattr(sender, "ended_early", True))
+    for _ in range(plan["connections"]):
+        sender.idle.append(sender.open())
     sender.began = time.perf_counter()
     if plan["at_once"]:
         sender.as_many_as(plan["at_once"], plan["seconds"])

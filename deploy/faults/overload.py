@@ -8,8 +8,6 @@ from collections import Counter
 
 from .asking import Run, Seen, good, named, quantile
 from .findings import Finding, milliseconds
-from .questions import questions
-from .serving import standing
 from .trial import Told, capacity, latencies, sender
 
 TIMES, AFTERWARDS = 3.0, 0.5
@@ -28,9 +26,9 @@ def recovery(seen: Seen, rush: float) -> float:
 
 
 def trial(told: Told) -> list[Finding]:
-    asked = questions()
-    rush, calm = told.seconds, max(6.0, told.seconds / 2)
-    with standing(told.servers, told.workers) as stand:
+    asked = told.asked()
+    rush, calm = told.seconds, max(2.0, told.seconds / 2)
+    with told.standing() as stand:
         most, findings = capacity(told, stand, asked)
         phases = [(rush, TIMES * most), (calm, AFTERWARDS * most)]
         with Run(stand.port, asked, phases) as run:
@@ -52,17 +50,17 @@ def trial(told: Told) -> list[Finding]:
         Finding("failed in any other way", named(others), "none", not others),
         Finding("p50 of being told so", milliseconds(quantile(shed, 0.5))),
         Finding("p99 of being told so", milliseconds(quantile(shed, 0.99)),
-                f"under {milliseconds(SOON)}", quantile(shed, 0.99) < SOON),
-        Finding("answered a second in the rush", f"{goodput:,.0f} ({goodput / most:.0%} of capacity)",
-                f"{GOODPUT:.0%} or more", goodput >= GOODPUT * most),
+                f"under {milliseconds(SOON)}", quantile(shed, 0.99) < SOON, timed=True),
+        Finding("answered a second in the rush",
+                f"{goodput:,.0f} ({goodput / most:.0%} of capacity)",
+                f"{GOODPUT:.0%} or more", goodput >= GOODPUT * most, timed=True),
         *latencies(seen.times(0, rush), "answered in the rush, "),
         Finding(f"back to all answered within {milliseconds(USUAL)}", f"{back:.2f} s",
-                f"under {BACK:.0f} s", back < BACK),
-        Finding("failed in the second half of the calm", named(failing), "none", not failing),
+                f"under {BACK:.0f} s", back < BACK, timed=True),
+        Finding("failed in the second half of the calm", named(failing), "none", not failing,
+                timed=True),
         *latencies(seen.times(rush + calm / 2), "in the second half of the calm, "),
         Finding("answered wrongly", seen.wrong, "0", seen.wrong == 0),
         Finding("workers all there", "yes" if there else "no", "yes", there),
         sender(seen),
     ]  # fmt: skip
-
-

@@ -4,22 +4,28 @@ from __future__ import annotations
 
 import signal
 import time
+from dataclasses import replace
 
 from .asking import Run, Seen
 from .findings import Finding
-from .questions import Questions, questions
-from .serving import Stand, standing, until
+from .questions import Questions
+from .serving import Stand, until
 from .trial import Told, capacity, latencies, none_failed, sender
 
-SHARE, TIMES = 0.5, 20
+SHARE, TIMES, APART = 0.5, 20, 0.5
+
+
+def often(seconds: float) -> int:
+    """How often in that time: with some time between, so that each is a reload of its own."""
+    return min(TIMES, int(seconds / APART))
 
 
 def reloaded(stand: Stand, asked: Questions, rate: float, seconds: float) -> tuple[Seen, int]:
     """All servers told to reload, spread over the time, and how often."""
-    times = 0
+    times, most = 0, often(seconds)
     with Run(stand.port, asked, [(seconds, rate)], retry=True) as run:
-        for _ in range(TIMES):
-            time.sleep(seconds / (TIMES + 1))
+        for _ in range(most):
+            time.sleep(seconds / (most + 1))
             if not run.going():
                 break
             for server in stand.servers:
@@ -31,28 +37,30 @@ def reloaded(stand: Stand, asked: Questions, rate: float, seconds: float) -> tup
 
 
 def restarted(stand: Stand, asked: Questions, rate: float, seconds: float) -> tuple[Seen, int]:
-    """Each server ended by SIGTERM and started again, when the one before answers again."""
-    times, pause = 0, seconds / (4 * len(stand.servers))
-    with Run(stand.port, asked, [(seconds, rate)], retry=True) as run:
-        while run.going():
+    """Each server ended by SIGTERM and started again when the one before answers again: each once,
+    and over again for as long as there is time."""
+    times, many = 0, len(stand.servers)
+    pause = seconds / (4 * many)
+    with Run(stand.port, asked, [(60 + 10 * seconds, rate)], retry=True) as run:
+        while times < many or time.perf_counter() < run.began + seconds:
             time.sleep(pause)
-            if time.perf_counter() > run.began + seconds - pause:
-                break
-            server = stand.servers[times % len(stand.servers)]
+            server = stand.servers[times % many]
             server.stop()
             time.sleep(pause)
             server.start()
             times += 1
+        time.sleep(pause)
+        run.end()
         return run.seen(), times
 
 
 def trial(told: Told) -> list[Finding]:
-    asked, findings = questions(), []
+    asked, findings = told.asked(), []
     for servers, replaced, when, least in (
-        (told.servers, reloaded, "SIGHUP: ", TIMES),
+        (told.servers, reloaded, "SIGHUP: ", often(told.seconds / 2)),
         (max(2, told.servers), restarted, "restarted in turn: ", 2),
     ):
-        with standing(servers, told.workers) as stand:
+        with replace(told, servers=servers).standing() as stand:
             before = set(stand.workers())
             most, found = capacity(told, stand, asked)
             seen, times = replaced(stand, asked, SHARE * most, told.seconds / 2)

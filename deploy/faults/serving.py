@@ -16,6 +16,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent.parent
+sys.path.insert(0, str(ROOT / "deploy"))
+
+from nginx_conf import made_whole  # noqa: E402  (its neighbour)
+
 GUNICORN = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
             "service:create_app()"]  # fmt: skip
 PATIENCE = 30
@@ -118,10 +122,7 @@ class Proxy:
             "UPSTREAMS": ",".join(f"unix:{one}" for one in sockets),
             "ACCESS_LOG": str(how.log(folder, "access.log")), **settings,
         }  # fmt: skip
-        made = subprocess.run(
-            [sys.executable, "deploy/nginx_conf.py"], cwd=ROOT, env={**os.environ, **told},
-            check=True, capture_output=True, text=True,
-        ).stdout  # fmt: skip
+        made = made_whole({**os.environ, **told})
         # Of root's workers, who else may write into the folder; for any other user it says nothing.
         user = "user root;\n" if os.getuid() == 0 else ""
         (folder / "state").mkdir(exist_ok=True)

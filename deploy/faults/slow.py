@@ -1,8 +1,8 @@
 """500 clients that send a byte a second, beside others: these wait no longer for it.
 
-nginx ends a header that is not there in 10 s (PATIENCE). A body it cannot end, since its timeout is between two
-reads: each holds a connection of nginx's, of which one client may have only so many (AT_ONCE), and
-never one of the service's.
+nginx ends a header that is not there in 10 s (PATIENCE). A body it cannot end, since its timeout is
+between two reads: each holds a connection of nginx's, of which one client may have only so many
+(AT_ONCE), and never one of the service's.
 """
 
 from __future__ import annotations
@@ -15,8 +15,6 @@ from pathlib import Path
 
 from .asking import Run, quantile
 from .findings import Finding, milliseconds
-from .questions import questions
-from .serving import standing
 from .trial import Told, capacity, latencies, none_failed, sender
 
 SHARE, MANY = 0.5, 500
@@ -27,11 +25,11 @@ TIMES, LEAST = 2.0, 0.05
 
 
 def trial(told: Told) -> list[Finding]:
-    asked = questions()
+    asked = told.asked()
     patience = min(PATIENCE, max(1, int(told.seconds / 3)))
     # Long enough that those in the header are ended.
-    seconds = max(told.seconds, patience + MORE)
-    with standing(told.servers, told.workers, PATIENCE=str(patience)) as stand:
+    seconds = max(told.seconds, patience + 1.5)
+    with told.standing(PATIENCE=str(patience)) as stand:
         most, findings = capacity(told, stand, asked)
         with Run(stand.port, asked, [(told.seconds / 2, SHARE * most)]) as run:
             alone = run.seen()
@@ -57,17 +55,17 @@ def trial(told: Told) -> list[Finding]:
     cut = len(headers) == MANY // 2
     return [
         *findings,
-        Finding("slow clients connected", tells["connected"], f"{MANY}", tells["connected"] == MANY),
+        Finding("slow clients", tells["connected"], f"{MANY}", tells["connected"] == MANY),
         Finding("those in the header, ended by nginx",
                 f"{len(headers)}, the last after {last:.1f} s",
-                f"all in {patience + MORE:.0f} s", cut and last < patience + MORE),
+                f"all in {patience + MORE:.0f} s", cut and last < patience + MORE, timed=True),
         Finding("those in the body, ended by nginx", f"{len(bodies)} of {MANY // 2}"),
         Finding("connections with the service, 500 being slow", held, "under 100", held < 100),
         *none_failed(beside, "beside them, "),
         *latencies(alone.times(), "without them, "),
         *latencies(beside.times(), "beside them, "),
         Finding("p99 beside them", milliseconds(after), f"at most {milliseconds(bound)}",
-                after <= bound),
+                after <= bound, timed=True),
         Finding("workers all there", "yes" if there else "no", "yes", there),
         sender(beside),
     ]  # fmt: skip

@@ -20,7 +20,8 @@ BODY = (
 
 
 def main(port: int, many: int, seconds: float) -> None:
-    poll, open_now = select.epoll(), {}
+    poll = select.epoll()
+    open_now: dict[int, tuple[str, socket.socket]] = {}
     ended: dict[str, list[float]] = {"header": [], "body": []}
     told: dict[str, int] = {}
     begun = time.monotonic()

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from .asking import Run
 from .findings import Finding
-from .questions import questions
-from .serving import standing
 from .trial import Told, capacity, latencies, none_failed, sender
 from .watching import EVERY, Life, Watch, slope
 
@@ -19,19 +17,21 @@ MOST_DESCRIPTORS = 8.0
 
 
 def growth(lives: list[Life], seconds: float) -> list[Finding]:
-    """By each process: descriptors and memory, and by how much they grew over the time."""
+    """By each process: descriptors and memory, and by how much they grew over so many seconds."""
     findings = []
     start = WARMING * seconds
-    for life in (one for one in lives if len(one.at) > 2):
-        at, descriptors = life.after(start, life.descriptors)
-        more = slope(at, descriptors) * (at[-1] - at[0]) if at else 0.0
+    for life in lives:
+        at, descriptors = life.within(start, seconds, life.descriptors)
+        if len(at) < 2:
+            continue
+        more = slope(at, descriptors) * (at[-1] - at[0])
         told = f"{life.descriptors[0]}, then {min(descriptors):.0f} to {max(descriptors):.0f}"
         findings.append(
             Finding(f"{life.name}: descriptors", f"{told}, trend {more:+.1f}",
                     f"trend under {MOST_DESCRIPTORS:.0f}", abs(more) < MOST_DESCRIPTORS)
         )  # fmt: skip
-        minutes, resident = life.after(start, life.resident)
-        a_minute = slope(minutes, resident) * 60 / resident[-1]
+        _, resident = life.within(start, seconds, life.resident)
+        a_minute = slope(at, resident) * 60 / resident[-1]
         told = ", ".join(f"{size / 2**20:.1f}" for size in (life.resident[0], resident[-1]))
         judged = seconds >= LEAST
         findings.append(
@@ -44,13 +44,16 @@ def growth(lives: list[Life], seconds: float) -> list[Finding]:
 
 
 def trial(told: Told) -> list[Finding]:
-    asked = questions()
-    with standing(told.servers, told.workers) as stand:
+    asked = told.asked()
+    with told.standing() as stand:
         most, findings = capacity(told, stand, asked)
         every = min(EVERY, told.seconds / 8)
-        with Run(stand.port, asked, [(told.seconds, SHARE * most)]) as run:
-            with Watch(stand, every) as watch:
-                seen = run.seen()
+        with (
+            Run(stand.port, asked, [(told.seconds, SHARE * most)]) as run,
+            Watch(stand, every) as watch,
+        ):
+            seen = run.seen()
+        watch.counted_from(seen.began)
     findings += none_failed(seen) + latencies(seen.times()) + [sender(seen)]
     lives = [*watch.lives.values()]
     workers = sum(life.name.endswith("worker") and life.name[0] == "s" for life in lives)

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from contextlib import AbstractContextManager
+from dataclasses import dataclass, field
+from pathlib import Path
 
 from .asking import Seen, capacity_of, named, quantile, saturated
 from .findings import Finding, milliseconds
 from .load import WRONG
-from .questions import Questions
-from .serving import Stand
+from .questions import MANY, Questions, questions
+from .serving import How, Stand, standing
 
 
 @dataclass(frozen=True)
@@ -21,6 +23,21 @@ class Told:
     workers: int = 2
     capacity: float | None = None
     measure: float = 15
+    many: int = MANY
+    settings: Mapping[str, str] = field(default_factory=dict)
+
+    def asked(self) -> Questions:
+        return questions(self.many)
+
+    def standing(
+        self,
+        server: How | None = None,
+        proxy: How | None = None,
+        folder: Path | None = None,
+        **more: str,
+    ) -> AbstractContextManager[Stand]:
+        settings = {**more, **self.settings}
+        return standing(self.servers, self.workers, server, proxy, folder, **settings)
 
 
 def capacity(told: Told, stand: Stand, asked: Questions) -> tuple[float, list[Finding]]:

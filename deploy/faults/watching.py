@@ -16,7 +16,7 @@ EVERY = 5.0
 
 @dataclass
 class Life:
-    """What one process had, sample by sample: seconds, descriptors, bytes resident and its share."""
+    """What one process had, sample by sample; memory in bytes, resident and its share."""
 
     name: str
     at: list[float] = field(default_factory=list)
@@ -34,9 +34,11 @@ class Life:
         self.resident.append(int(sizes["Rss"]) * 1024)
         self.share.append(int(sizes["Pss"]) * 1024)
 
-    def after(self, start: float, values: Sequence[float]) -> tuple[list[float], list[float]]:
-        """Times and values of the samples from then on."""
-        kept = [(at, v) for at, v in zip(self.at, values, strict=True) if at >= start]
+    def within(
+        self, start: float, end: float, values: Sequence[float]
+    ) -> tuple[list[float], list[float]]:
+        """Times and values of the samples from start to end."""
+        kept = [(at, v) for at, v in zip(self.at, values, strict=True) if start <= at <= end]
         return [at for at, _ in kept], [v for _, v in kept]
 
 
@@ -55,18 +57,17 @@ def slope(at: Sequence[float], values: Sequence[float]) -> float:
 
 
 class Watch:
-    """Samples the processes of a stand while the block lasts. ``begun`` is a reading of
-    ``perf_counter``; times of samples are seconds from then."""
+    """Samples the processes of a stand while the block lasts; times of samples are readings of
+    ``perf_counter`` until it is told what they are counted from."""
 
     def __init__(self, stand: Stand, every: float = EVERY) -> None:
         self.stand, self.every = stand, every
         self.lives: dict[int, Life] = {}
-        self.begun = time.perf_counter()
         self._done = threading.Event()
         self._thread = threading.Thread(target=self._watch, daemon=True)
 
     def sample(self) -> None:
-        now = time.perf_counter() - self.begun
+        now = time.perf_counter()
         for pid, name in self.stand.processes().items():
             life = self.lives.setdefault(pid, Life(name))
             try:
@@ -78,6 +79,10 @@ class Watch:
         self.sample()
         while not self._done.wait(self.every):
             self.sample()
+
+    def counted_from(self, began: float) -> None:
+        for life in self.lives.values():
+            life.at = [at - began for at in life.at]
 
     def __enter__(self) -> Watch:
         self._thread.start()

@@ -280,7 +280,7 @@ def test_every_problem_of_nginx_is_one_of_the_service_and_can_be_read_up(proxy: 
     finally:
         sys.path.pop(0)
     told = re.findall(r"return \d+ '(.+)';", made_whole({}))
-    assert len(told) == 10
+    assert len(told) == 11
     for problem in map(json.loads, told):
         read = requests.get(f"{proxy}{problem['type']}", timeout=10).json()
         assert (read["title"], read["status"]) == (problem["title"], problem["status"])
@@ -288,7 +288,8 @@ def test_every_problem_of_nginx_is_one_of_the_service_and_can_be_read_up(proxy: 
     assert 'default "*";' in made_whole({"SIZING_ORIGINS": "*"})
     for bad in (
         {"LISTEN": "1;evil"}, {"UPSTREAMS": "a b"}, {"SIZING_ORIGINS": "null"},
-        {"RATE": "0"}, {"BURST": "9;"}, {"TRUSTED": "10.0.0.0/8;x"}, {"OPERATIONS": "a b"},
+        {"RATE": "0"}, {"BURST": "9;"}, {"QUEUE": "0"}, {"PATIENCE": "-1"},
+        {"TRUSTED": "10.0.0.0/8;x"}, {"OPERATIONS": "a b"},
     ):  # fmt: skip
         with pytest.raises(ValueError, match="not a"):
             made_whole(bad)
