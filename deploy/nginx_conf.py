@@ -3,6 +3,7 @@
 Run it with the Python that serves: ``.venv/bin/python deploy/nginx_conf.py``.
 
 LISTEN (127.0.0.1:8080)      address that nginx listens on
+KEEP (8081)                  port of loopback for the part of nginx that keeps answers
 UPSTREAMS (127.0.0.1:8000)   where the service is, commas between: host:port or unix:/path
 SIZING_ORIGINS ()            the same list of origins as the service's
 STATE (/var/lib/nginx)       folder for the cache, spooled bodies and the pid
@@ -48,7 +49,7 @@ _TELLS = {
 _LATER = ("too-many-requests", "unreachable", "not-ready", "busy", "timed-out")
 _KIND = {"busy": "not-ready"}  # the same to a caller: ask again
 _NUMBERS = {
-    "PATIENCE": 10, "QUEUE": 256, "RATE": 100, "BURST": 200, "AT_ONCE": 256,
+    "KEEP": 8081, "PATIENCE": 10, "QUEUE": 256, "RATE": 100, "BURST": 200, "AT_ONCE": 256,
     "BATCH_RATE": 20, "BATCH_BURST": 40, "BATCH_AT_ONCE": 4,
 }  # fmt: skip
 _PLAIN = re.compile(r"[A-Za-z0-9_.:/\[\]-]+")

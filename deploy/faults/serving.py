@@ -33,6 +33,14 @@ def children(pid: int) -> list[int]:
     return [*map(int, text.split())]
 
 
+def free_ports(many: int) -> list[int]:
+    with ExitStack() as stack:
+        held = [stack.enter_context(socket.socket()) for _ in range(many)]
+        for one in held:
+            one.bind(("127.0.0.1", 0))
+        return [one.getsockname()[1] for one in held]
+
+
 def until(true: object, what: str, patience: float = PATIENCE) -> None:
     """Wait for it. Raises TimeoutError."""
     end = time.monotonic() + patience
@@ -113,12 +121,10 @@ class Proxy:
     """nginx before servers."""
 
     def __init__(self, folder: Path, sockets: Sequence[Path], how: How, **settings: str) -> None:
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            self.port: int = free.getsockname()[1]
+        self.port, keep = free_ports(2)
         self.folder = folder
         told = {
-            "LISTEN": f"127.0.0.1:{self.port}", "STATE": str(folder / "state"),
+            "LISTEN": f"127.0.0.1:{self.port}", "KEEP": str(keep), "STATE": str(folder / "state"),
             "UPSTREAMS": ",".join(f"unix:{one}" for one in sockets),
             "ACCESS_LOG": str(how.log(folder, "access.log")), **settings,
         }  # fmt: skip

@@ -42,7 +42,7 @@ def nginx() -> str:
 def start_nginx(folder: Path, upstreams: str, **more: str) -> tuple[subprocess.Popen[bytes], str]:
     port, configuration = free_port(), folder / "nginx.conf"
     settings = {
-        "LISTEN": f"127.0.0.1:{port}", "UPSTREAMS": upstreams, "STATE": str(folder),
+        "LISTEN": f"127.0.0.1:{port}", "KEEP": str(free_port()), "UPSTREAMS": upstreams, "STATE": str(folder),
         "ACCESS_LOG": str(folder / "access.log"), "SIZING_ORIGINS": PAGE, **more,
     }  # fmt: skip
     made = subprocess.run(
