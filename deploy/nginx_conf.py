@@ -41,6 +41,7 @@ _TELLS = {
     "uri-too-long": "an address holds at most 8 KB; ask by QUERY or POST instead",
     "too-many-requests": "more requests than are let through at once",
     "header-too-large": "a header field holds at most 8 KB",
+    "internal": "the proxy could not hold the request; a shorter one may do",
     "unreachable": "the service did not answer",
     "not-ready": "the service is not ready",
     "busy": "more is asked than can be answered at once",
@@ -67,6 +68,8 @@ def _problem(slug: str) -> str:
     return (
         f"        location = /nginx/{slug} {{\n"
         "            internal;\n"
+        # The limit is of where the body was sent; here it would make a 413 of a batch's 502.
+        "            client_max_body_size 0;\n"
         f"            default_type {MEDIA_TYPE};\n"
         "            add_header X-Request-Id $id always;\n"
         "            add_header Cache-Control no-store always;\n"

@@ -39,7 +39,11 @@ TRIALS = {
     "reload": ("reload", 2, "SIGHUP 20 times at half of capacity; two servers restarted in turn"),
     "slow": ("slow", 0.5, "500 clients that send a byte a second, beside half of capacity"),
     "clock": ("clock", 0.5, "the clock set a day on and back while asked (libfaketime)"),
-    "full-disk": ("full_disk", 0.5, "no room for a log line, at the start or later"),
+    "full-disk": (
+        "full_disk",
+        0.5,
+        "no room for logs from the start; later none for kept answers either",
+    ),
     "read-only": ("read_only", 0.5, "no file can be written but where the deployment says"),
 }
 # These mount, and so are made where their mounts are nobody else's.

@@ -1,7 +1,7 @@
 """No room for a log line: all is answered, and where there is room again lines are whole again.
 
 First everything that nginx and gunicorn log goes to a device that is full from the start. Then it
-goes to a small disk that is filled while they are asked, and emptied again.
+goes to a small disk that is filled, nginx's own folder being there too, and has room again later.
 """
 
 from __future__ import annotations
@@ -61,7 +61,9 @@ def trial(told: Told) -> list[Finding]:
         findings += under_load(stand, asked, rate, seconds, "full from the start: ")
     with small_disk(KILOBYTES) as logs:
         how = How(UNPRIVILEGED, out=logs)
-        with told.standing(how, how) as stand:
+        state = logs / "state"
+        state.mkdir()
+        with told.standing(how, how, STATE=str(state)) as stand:
             ballast = fill(logs)
             findings += under_load(stand, asked, rate, seconds, "filled: ")
             ballast.unlink()
