@@ -18,23 +18,25 @@ sys.path.insert(0, str(ROOT))
 
 from service import create_app  # noqa: E402  (from a clone)
 
-from .load import fresh  # noqa: E402
+from .load import Template, filled, fresh  # noqa: E402
 
 MANY = 300
-# Examples with one measurement that is exchanged for a number; the answer says it again.
-_VARIED = (
-    ("pieces/case-pocket", ("measurements", "width", "value")),
-    ("pieces/brush-cup", ("measurements", "height", "value")),
-    ("pieces/wrap-band-with-slit", ("measurements", "length", "value")),
-    ("pieces/carrying-strap", ("measurements", "length", "value")),
-    ("yarn/wrap-band-in-another-yarn", ("yarn", "ball", "length", "value")),
-    ("gauge-checks/case-on-course", ("measured", "height", "value")),
-    ("conversions/hook-for-a-larger-case", ("from", "width", "value")),
-    ("shaping/over-a-height", ("height", "value")),
-    ("buttonholes/eight-along-a-length", ("placing", "length", "value")),
+Way = tuple[str, ...]
+_M = "measurements"
+# Examples with a measurement that is exchanged for a number, which the answer says again, and
+# with another that comes after it in the body and lies between these.
+_VARIED: tuple[tuple[str, Way, Way, int, int], ...] = (
+    ("pieces/case-pocket", (_M, "width"), (_M, "body_height"), 20, 60),
+    ("pieces/brush-cup", (_M, "diameter"), (_M, "height"), 10, 24),
+    ("pieces/wrap-band-with-slit", (_M, "length"), (_M, "depth"), 10, 20),
+    ("pieces/carrying-strap", (_M, "length"), (_M, "depth"), 10, 12),
+    ("yarn/wrap-band-in-another-yarn", ("yarn", "ball", "length"), (), 0, 0),
+    ("gauge-checks/case-on-course", ("measured", "height"), (), 0, 0),
+    ("conversions/hook-for-a-larger-case", ("from", "width"), (), 0, 0),
+    ("shaping/over-a-height", ("height",), (), 0, 0),
+    ("buttonholes/eight-along-a-length", ("placing", "length"), (), 0, 0),
 )
-_MARK = 12.345678
-_TOLD = b'"value": %s'
+_MARK, _OTHER_MARK = 12.345678, 12.345
 # Of those that are asked again and again the heaviest are left out: they would be most of the work.
 _HEAVY = ("projects", "batch")
 
@@ -44,7 +46,7 @@ class Questions:
     """``known``: what is sent, status and body of its answer. ``templates``: see load.fresh."""
 
     known: list[tuple[bytes, int, bytes]]
-    templates: list[tuple[bytes, bytes, bytes]]
+    templates: list[Template]
 
 
 def sent(method: str, path: str, body: bytes) -> bytes:
@@ -68,16 +70,21 @@ def answer(request: bytes) -> tuple[int, bytes]:
     return got.status_code, got.data
 
 
-def _template(name: str, path: tuple[str, ...]) -> tuple[bytes, bytes, bytes]:
+def _template(name: str, told: Way, other: Way, low: int, high: int) -> Template:
     document = json.loads((ROOT / f"openapi/examples/{name}.request.json").read_bytes())
-    holder = document
-    for member in path[:-1]:
-        holder = holder[member]
-    holder[path[-1]] = _MARK
-    # As long as any number that takes its place, so that Content-Length holds for all.
+    # No depth of flap fits every width: left out, the flap comes to its point as it may.
+    document.get(_M, {}).pop("flap_depth", None)
+    for way, mark in ((told, _MARK), (other, _OTHER_MARK)):
+        if way:
+            holder = document
+            for member in way:
+                holder = holder[member]
+            holder["value"] = mark
+    # Marks are as long as any number that takes their place, so that Content-Length holds for all.
     whole = sent("POST", f"/v1/{name.partition('/')[0]}", json.dumps(document).encode())
-    before, _, after = whole.partition(b"%r" % _MARK)
-    return before, after, _TOLD
+    before, _, rest = whole.partition(b"%r" % _MARK)
+    between, _, after = rest.partition(b"%r" % _OTHER_MARK)
+    return before, between, after, low, high - low
 
 
 def questions(many: int = MANY) -> Questions:
@@ -97,8 +104,8 @@ def questions(many: int = MANY) -> Questions:
     for rows in range(40, 60):
         asked.append(sent("GET", f"/v1/shaping?from=38&to=20&rows={rows}", b""))
     for number in range(many - len(asked)):  # a whole part that never-seen ones do not have
-        before, after, _ = templates[number % len(templates)]
-        asked.append(before + b"10.%06d" % (number * 10 + 1) + after)
+        template = templates[number % len(templates)]
+        asked.append(filled(template, b"10.%06d" % (number * 10 + 1), number))
     return Questions([(one, *answer(one)) for one in asked[:many]], templates)
 
 

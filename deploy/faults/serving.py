@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import signal
 import socket
@@ -96,14 +97,21 @@ class Server:
             raise RuntimeError(f"{self.name} ended at its start")
 
     def answers(self) -> bool:
+        return self.get("/readyz")[9:12] == b"200"
+
+    def get(self, path: str) -> bytes:
+        """What it says itself, head and body; nothing where it does not answer."""
+        told = b""
         with socket.socket(socket.AF_UNIX) as one:
             one.settimeout(5)
             try:
                 one.connect(str(self.socket))
-                one.sendall(b"GET /readyz HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n")
-                return one.recv(12).endswith(b" 200")
+                one.sendall(f"GET {path} HTTP/1.0\r\nHost: localhost\r\n\r\n".encode())
+                while part := one.recv(65536):
+                    told += part
             except OSError:
-                return False
+                return b""
+        return told
 
     def told(self) -> str:
         """The end of what it wrote."""
@@ -195,6 +203,11 @@ class Stand:
         """The files in which the workers count, of those alive and of those that are gone."""
         for server in self.servers:
             yield from Path("/dev/shm").glob(f"sizing-metrics-*-{server.pid}/*")
+
+    def kept_bytes(self) -> float:
+        """Bytes that the workers keep of answers, all together."""
+        told = b"".join(server.get("/metrics") for server in self.servers)
+        return sum(map(float, re.findall(rb"^sizing_kept_bytes\{.*\} (\S+)$", told, re.M)))
 
     def connections(self) -> int:
         """How many there are with the servers now, at work or waiting."""

@@ -2,24 +2,38 @@
 
 from __future__ import annotations
 
+import os
+
+from service.api import answer_cache, sharing
+
 from .asking import Run
 from .findings import Finding
 from .trial import Told, capacity, latencies, none_failed, sender
 from .watching import EVERY, Life, Watch, slope
 
 SHARE = 0.8
-# Memory is judged over three minutes and more, from when the workers' stores of answers are full:
-# a shorter run is all warming up.
+# Memory is judged over three minutes and more, from when the workers' stores are full: a shorter
+# run is all warming up.
 LEAST, WARMING = 180.0, 0.25
+FULL = (
+    0.95
+    * 2**20
+    * sum(
+        int(os.environ.get(store.SETTING) or store.USUAL_MEGABYTES)
+        for store in (answer_cache, sharing)
+    )
+)
 MOST_A_MINUTE = 0.005
 # Connections come and go with the load; a leak of one a thousand requests would be past this.
 MOST_DESCRIPTORS = 8.0
 
 
-def growth(lives: list[Life], seconds: float) -> list[Finding]:
-    """By each process: descriptors and memory, and by how much they grew over so many seconds."""
+def growth(lives: list[Life], seconds: float, full: float | None) -> list[Finding]:
+    """By each process: descriptors and memory, and by how much they grew over so many seconds, the
+    workers' stores being full from one of them on (or never)."""
     findings = []
-    start = WARMING * seconds
+    start = max(WARMING * seconds, full or 0)
+    judged = full is not None and seconds - start >= LEAST
     for life in lives:
         at, descriptors = life.within(start, seconds, life.descriptors)
         if len(at) < 2:
@@ -33,7 +47,6 @@ def growth(lives: list[Life], seconds: float) -> list[Finding]:
         _, resident = life.within(start, seconds, life.resident)
         a_minute = slope(at, resident) * 60 / resident[-1]
         told = ", ".join(f"{size / 2**20:.1f}" for size in (life.resident[0], resident[-1]))
-        judged = seconds >= LEAST
         findings.append(
             Finding(f"{life.name}: MiB resident, first and last",
                     f"{told} ({life.share[-1] / 2**20:.1f} its share), {a_minute:+.2%} a minute",
@@ -58,6 +71,12 @@ def trial(told: Told) -> list[Finding]:
     lives = [*watch.lives.values()]
     workers = sum(life.name.endswith("worker") and life.name[0] == "s" for life in lives)
     replaced = workers - told.servers * told.workers
-    findings += growth(lives, told.seconds)
+    most_kept = told.servers * told.workers * FULL
+    full = next((at for at, size in watch.kept if size >= most_kept), None)
+    kept = f"{watch.kept[-1][1] / 2**20:.0f} MiB" if watch.kept else "nothing"
+    findings.append(Finding("kept by the workers at last", kept))
+    when = "never: too short to judge memory" if full is None else f"after {full:.0f} s"
+    findings.append(Finding("the workers' stores were full", when))
+    findings += growth(lives, told.seconds, full)
     findings.append(Finding("workers replaced", replaced, "0", replaced == 0))
     return findings

@@ -63,10 +63,12 @@ class Watch:
     def __init__(self, stand: Stand, every: float = EVERY) -> None:
         self.stand, self.every = stand, every
         self.lives: dict[int, Life] = {}
+        self.kept: list[tuple[float, float]] = []  # when, and bytes that the workers keep
         self._done = threading.Event()
         self._thread = threading.Thread(target=self._watch, daemon=True)
 
     def sample(self) -> None:
+        self.kept.append((time.perf_counter(), self.stand.kept_bytes()))
         now = time.perf_counter()
         for pid, name in self.stand.processes().items():
             life = self.lives.setdefault(pid, Life(name))
@@ -81,6 +83,7 @@ class Watch:
             self.sample()
 
     def counted_from(self, began: float) -> None:
+        self.kept = [(at - began, size) for at, size in self.kept]
         for life in self.lives.values():
             life.at = [at - began for at in life.at]
 
