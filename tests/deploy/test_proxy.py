@@ -277,7 +277,8 @@ def test_a_disk_that_cannot_be_written_costs_kept_answers_and_no_answer(
     front, base = start_nginx(tmp_path, server.removeprefix("http://"))
     try:
         wait_for(base)
-        first = requests.get(f"{base}{GET}", timeout=10)
+        first, kept = (requests.get(f"{base}{GET}", timeout=10) for _ in range(2))
+        assert kept.headers["Cache-Status"] == "nginx; hit"  # so it lies where it will
         for folder in ("proxy", "body"):  # as a full disk does: no file can be made there
             shutil.rmtree(tmp_path / folder)
             (tmp_path / folder).touch()
