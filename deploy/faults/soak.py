@@ -42,7 +42,8 @@ def growth(lives: list[Life], seconds: float, full: float | None) -> list[Findin
         told = f"{life.descriptors[0]}, then {min(descriptors):.0f} to {max(descriptors):.0f}"
         findings.append(
             Finding(f"{life.name}: descriptors", f"{told}, trend {more:+.1f}",
-                    f"trend under {MOST_DESCRIPTORS:.0f}", abs(more) < MOST_DESCRIPTORS)
+                    f"trend under {MOST_DESCRIPTORS:.0f}", abs(more) < MOST_DESCRIPTORS,
+                    timed=seconds < LEAST)
         )  # fmt: skip
         _, resident = life.within(start, seconds, life.resident)
         a_minute = slope(at, resident) * 60 / resident[-1]
