@@ -15,7 +15,7 @@ from typing import Any
 from .load import LATER, LOST, TIMED_OUT, WRONG
 from .questions import Questions, wrong_samples
 
-HERE = Path(__file__).parent
+DEPLOY = Path(__file__).parent.parent
 NAMES = {LOST: "connection broken", TIMED_OUT: "no answer in time", WRONG: "wrong answer"}
 # Questions that no answer is kept for yet; the rest were asked before. Of our own choosing.
 NEW = 0.4
@@ -100,7 +100,10 @@ class Run:
             "samples": 400,
         }  # fmt: skip
         self.process = subprocess.Popen(
-            [sys.executable, HERE / "load.py"], stdin=subprocess.PIPE, stdout=subprocess.PIPE
+            [sys.executable, "-m", "faults.load"],
+            cwd=DEPLOY,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
         )
         assert self.process.stdin
         pickle.dump(plan, self.process.stdin)

@@ -31,6 +31,8 @@ from collections import Counter, deque
 from random import Random
 from typing import Any
 
+from .numbered import Template, fresh
+
 # The rule that the README gives to clients, and as often as service.client does.
 LATER = (429, 502, 503, 504)
 RETRIES, FIRST_WAIT, LONGEST_WAIT = 5, 0.5, 30.0
@@ -38,40 +40,9 @@ RETRIES, FIRST_WAIT, LONGEST_WAIT = 5, 0.5, 30.0
 LOST, TIMED_OUT, WRONG = 0, -1, -2
 IDLE = 20.0  # nginx lets go of a connection after 30 s
 
-# What is sent before the measurement that the answer tells again, between it and another, and
-# after; the other's least, and how much more it may be (0: there is no other).
-Template = tuple[bytes, bytes, bytes, int, int]
-FIRST, WHOLES = 11, 13
-_PARTS = 900_000
-# Primes: each number gives a value of its own.
-_STEP, _OTHER = 7_230_001, 10_007
-
 _LENGTH = re.compile(rb"\r\ncontent-length: *(\d+)", re.I)
 _CLOSES = re.compile(rb"\r\nconnection: *close", re.I)
 _RETRY_AFTER = re.compile(rb"\r\nretry-after: *(\d+)", re.I)
-
-
-def filled(template: Template, told: bytes, number: int) -> bytes:
-    """The question with both its measurements put in; the second goes by the number."""
-    before, between, after, low, span = template
-    if not span:
-        return before + told + between
-    whole, part = divmod(1000 * low + number * _OTHER % (1000 * span), 1000)
-    return before + told + between + b"%d.%03d" % (whole, part) + after
-
-
-def fresh(template: Template, number: int) -> tuple[bytes, bytes]:
-    """A question that no other number gives, and what its answer must hold.
-
-    Six decimals of which the last is not 0, so that the measurement is written as it was read.
-    Numbers that follow on are far apart, so that counts differ.
-
-    >>> fresh((b"<", b" ", b">", 20, 40), 9)
-    (b'<18.300011 30.063>', b'"value": 18.300011')
-    """
-    whole, part = divmod(number * _STEP % (WHOLES * _PARTS), _PARTS)
-    text = b"%d.%06d" % (FIRST + whole, part // 9 * 10 + part % 9 + 1)
-    return filled(template, text, number), b'"value": ' + text
 
 
 class Question:

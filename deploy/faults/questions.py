@@ -18,7 +18,7 @@ sys.path.insert(0, str(ROOT))
 
 from service import create_app  # noqa: E402  (from a clone)
 
-from .load import Template, filled, fresh  # noqa: E402
+from .numbered import Template, filled, fresh  # noqa: E402
 
 MANY = 300
 Way = tuple[str, ...]
@@ -43,7 +43,7 @@ _HEAVY = ("projects", "batch")
 
 @dataclass(frozen=True)
 class Questions:
-    """``known``: what is sent, status and body of its answer. ``templates``: see load.fresh."""
+    """``known``: what is sent, status and body of its answer. ``templates``: see numbered.fresh."""
 
     known: list[tuple[bytes, int, bytes]]
     templates: list[Template]

@@ -23,7 +23,7 @@ import pytest
 from service.api.path_documents import ROOT
 
 sys.path.insert(0, str(ROOT / "deploy"))
-from faults import asking, full_disk, load, overload, questions, serving, soak, watching
+from faults import asking, full_disk, load, numbered, overload, questions, serving, soak, watching
 from faults.findings import Finding
 from trials import TRIALS
 
@@ -83,7 +83,7 @@ def test_questions_are_many_different_and_of_many_operations(asked: questions.Qu
     paths = {one.split(b" ")[1].split(b"?")[0] for one in sent}
     assert len(paths) >= 9
     assert {status for _, status, _ in asked.known} == {200, 422}
-    new = {load.fresh(asked.templates[n % len(asked.templates)], n)[0] for n in range(2000)}
+    new = {numbered.fresh(asked.templates[n % len(asked.templates)], n)[0] for n in range(2000)}
     assert len(new) == 2000
     assert not new & set(sent)
 
