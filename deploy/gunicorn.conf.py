@@ -54,6 +54,10 @@ http_parser = "python"
 # max_requests stays 0: memory does not grow (deploy/batch_memory.py), and a worker that is replaced
 # for no reason is one that is missing meanwhile.
 
+# A log line that cannot be written is left out. logging would tell of each on standard error with
+# the whole stack, which takes as long as an answer does and fills what room there is.
+logging.raiseExceptions = False
+
 # One line of JSON a request on standard output, written by the service itself, since only it knows
 # the route and the trace. ACCESS_LOG=off leaves it out.
 if os.environ.get("ACCESS_LOG") != "off":

@@ -3,6 +3,7 @@
 Run it with the Python that serves: ``.venv/bin/python deploy/nginx_conf.py``.
 
 LISTEN (127.0.0.1:8080)      address that nginx listens on
+KEEP (8081)                  port of loopback for the part of nginx that keeps answers
 UPSTREAMS (127.0.0.1:8000)   where the service is, commas between: host:port or unix:/path
 SIZING_ORIGINS ()            the same list of origins as the service's
 SIZING_KEYS, SIZING_KEYS_REQUIRED ()   as the service's; the file itself is not read
@@ -11,7 +12,10 @@ STATE (/var/lib/nginx)       folder for the cache, spooled bodies and the pid
 ACCESS_LOG (/dev/stdout)     where the log goes
 CACHE_SIZE (1g)              how much of answers is kept on disk
 TRUSTED ()                   load balancers whose X-Forwarded-For is believed, commas between
+PATIENCE (10)                seconds a client may take for a header, or between two reads or writes
+QUEUE (256)                  questions each of UPSTREAMS has in hand, at work or waiting; then 503
 RATE, BURST (100, 200)       requests a second of one client, and how many at once on top of them
+AT_ONCE (256)                of one client that are being read, worked or answered
 BATCH_RATE, BATCH_BURST, BATCH_AT_ONCE (20, 40, 4)   the same of batches, and how many may run
 OPERATIONS ()                address for /metrics/1, /metrics/2, ..., one for each of UPSTREAMS
 """
@@ -41,26 +45,24 @@ _TELLS = {
     "uri-too-long": "an address holds at most 8 KB; ask by QUERY or POST instead",
     "too-many-requests": "more requests than are let through at once",
     "header-too-large": "a header field holds at most 8 KB",
+    "internal": "the proxy could not hold the request; a shorter one may do",
     "unreachable": "the service did not answer",
     "not-ready": "the service is not ready",
+    "busy": "more is asked than can be answered at once",
     "timed-out": "the service did not answer in time",
 }
-_LATER = ("too-many-requests", "unreachable", "not-ready", "timed-out")
-_RATES = {
-    "RATE": 100,
-    "BURST": 200,
-    "BATCH_RATE": 20,
-    "BATCH_BURST": 40,
-    "BATCH_AT_ONCE": 4,
-    "KEY_RATE": 500,
-    "KEY_BURST": 1000,
-}
+_LATER = ("too-many-requests", "unreachable", "not-ready", "busy", "timed-out")
+_KIND = {"busy": "not-ready"}  # the same to a caller: ask again
+_NUMBERS = {
+    "KEEP": 8081, "PATIENCE": 10, "QUEUE": 256, "RATE": 100, "BURST": 200, "AT_ONCE": 256,
+    "BATCH_RATE": 20, "BATCH_BURST": 40, "BATCH_AT_ONCE": 4, "KEY_RATE": 500, "KEY_BURST": 1000,
+}  # fmt: skip
 _POLICY = "default-src 'none'; frame-ancestors 'none'"
 _PLAIN = re.compile(r"[A-Za-z0-9_.:/\[\]-]+")
 
 
 def _problem(slug: str) -> str:
-    kind = KINDS[slug]
+    kind = KINDS[_KIND.get(slug, slug)]
     told = {"type": kind.uri, "title": kind.title, "status": kind.status, "detail": _TELLS[slug]}
     later = "            add_header Retry-After 1 always;\n" if slug in _LATER else ""
     if slug == "too-many-requests":
@@ -71,7 +73,8 @@ def _problem(slug: str) -> str:
     return (
         f"        location = /nginx/{slug} {{\n"
         "            internal;\n"
-        "            client_max_body_size 0;\n"  # judged where it was asked, and not again here
+        # The limit is of where the body was sent; here it would make a 413 of a batch's 502.
+        "            client_max_body_size 0;\n"
         f"            default_type {MEDIA_TYPE};\n"
         "            add_header X-Request-Id $id always;\n"
         "            add_header Cache-Control no-store always;\n"
@@ -116,7 +119,7 @@ def made_whole(environment: Mapping[str, str]) -> str:
     for value in (*settings.values(), *upstreams, *trusted, *operations):
         if not _PLAIN.fullmatch(value):
             raise ValueError(f"{value!r} is not a plain address or path")
-    for name, usual in _RATES.items():
+    for name, usual in _NUMBERS.items():
         settings[name] = environment.get(name, str(usual))
         if not re.fullmatch("[1-9][0-9]{0,5}", settings[name]):
             raise ValueError(f"{name} is {settings[name]!r}: not a whole number from 1")
@@ -132,7 +135,9 @@ def made_whole(environment: Mapping[str, str]) -> str:
     settings["ADDRESS_AT_ONCE"] = str(4 * int(settings["BATCH_AT_ONCE"]))
     settings["PAST_CACHE"] = '        "~." 1;' if needed else ""
     settings["KEPT_FOR"] = "keys:" if needed else ""
-    settings["UPSTREAMS"] = "\n".join(f"        server {u} max_fails=0;" for u in upstreams)
+    most = f"max_conns={settings['QUEUE']}"
+    settings["UPSTREAMS"] = "\n".join(f"        server {u} max_fails=0 {most};" for u in upstreams)
+    settings["HEALTH"] = "\n".join(f"        server {u} max_fails=0;" for u in upstreams)
     settings["ANY_ORIGIN"] = "*" if "*" in origins else ""
     listed = (o for o in origins if o != "*")
     settings["ORIGINS"] = "\n".join(f'        "{o}" "{o}";' for o in listed)

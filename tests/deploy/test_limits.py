@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
+import select
 import signal
+import socket
 import subprocess
 import sys
 import tempfile
@@ -11,9 +13,11 @@ import threading
 import time
 from collections import Counter
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import pytest
 import requests
@@ -122,6 +126,91 @@ def test_a_client_that_keeps_the_rule_gets_every_answer(limited: Stand) -> None:
         address = f"{limited.base}/v1/shaping?from=37&to=20&rows=40"
         got = [session.get(address, timeout=10).status_code for _ in range(BURST + 5)]
     assert got == [200] * (BURST + 5)
+
+
+@pytest.fixture
+def silent(tmp_path: Path) -> Iterator[tuple[str, socket.socket]]:
+    """nginx before a server that takes connections and says nothing until the test does."""
+    with socket.create_server(("127.0.0.1", 0)) as behind:
+        behind.settimeout(10)
+        front, base = start_nginx(tmp_path, f"127.0.0.1:{behind.getsockname()[1]}", QUEUE="2",
+                                  AT_ONCE="4", TRUSTED="127.0.0.0/8")  # fmt: skip
+        try:
+            host, port = "127.0.0.1", int(base.rsplit(":", 1)[1])
+            wait_until_open(host, port)
+            yield base, behind
+        finally:
+            front.terminate()
+            front.wait()
+
+
+def wait_until_open(host: str, port: int) -> None:
+    for _ in range(300):
+        try:
+            socket.create_connection((host, port), 5).close()
+            return
+        except OSError:
+            time.sleep(0.1)
+
+
+def test_past_its_queue_a_server_is_left_alone_but_for_health(
+    silent: tuple[str, socket.socket],
+) -> None:
+    base, behind = silent
+    with ThreadPoolExecutor(4) as pool, ExitStack() as stack:
+
+        def ask(path: str, client: str = "192.0.2.6") -> Any:
+            return pool.submit(asking(client).get, f"{base}{path}", timeout=10)
+
+        def taken() -> socket.socket:
+            connection = stack.enter_context(behind.accept()[0])
+            connection.settimeout(10)
+            assert connection.recv(65536)
+            return connection
+
+        waiting = [(ask(f"/v1/shaping?rows={n}"), taken()) for n in (1, 2)]
+        # The server has its fill: it is not asked, whoever asks.
+        for client in ("192.0.2.6", "192.0.2.7"):
+            refused = ask("/v1/shaping?rows=3", client).result()
+            check("not-ready", refused.status_code, refused.headers, refused.content)
+            assert refused.headers["Retry-After"] == "1"
+            assert "Retry-After" in refused.headers["Access-Control-Expose-Headers"]
+        for path in ("/readyz", "/livez"):
+            waiting.append((ask(path), taken()))
+        for answer, connection in waiting:
+            connection.sendall(b"HTTP/1.1 200 OK\r\nContent-Length: 3\r\n\r\nkit")
+            connection.close()
+            assert answer.result().text == "kit"
+        # There is room again.
+        again, connection = ask("/v1/shaping?rows=3"), taken()
+        connection.sendall(b"HTTP/1.1 200 OK\r\nContent-Length: 3\r\n\r\nkit")
+        assert again.result().text == "kit"
+
+
+def test_bodies_that_never_end_are_few_of_one_client_and_in_nobodys_way(
+    silent: tuple[str, socket.socket],
+) -> None:
+    base, behind = silent
+    address = ("127.0.0.1", int(base.rsplit(":", 1)[1]))
+    head = (f"POST /v1/shaping HTTP/1.1\r\nHost: kit\r\nOrigin: {PAGE}\r\nContent-Length: 9\r\n"
+            "X-Forwarded-For: 192.0.2.8\r\n\r\n").encode()  # fmt: skip
+    with ThreadPoolExecutor(1) as pool, ExitStack() as stack:
+        slow = [stack.enter_context(socket.create_connection(address, 10)) for _ in range(5)]
+        for one in slow:
+            one.sendall(head)
+        # AT_ONCE are let be, though QUEUE is less: none is with the server. One is too many.
+        poll = select.poll()
+        for one in slow:
+            poll.register(one, select.POLLIN)
+        (told,) = {fd for fd, _ in poll.poll(10_000)}
+        (refused,) = [one for one in slow if one.fileno() == told]
+        assert refused.recv(12) == b"HTTP/1.1 429"
+        # Who else asks is answered.
+        answer = pool.submit(asking("192.0.2.9").get, f"{base}/v1/shaping?rows=4", timeout=10)
+        connection = stack.enter_context(behind.accept()[0])
+        assert b"rows=4" in connection.recv(65536)
+        connection.sendall(b"HTTP/1.1 200 OK\r\nContent-Length: 3\r\n\r\nkit")
+        assert answer.result().text == "kit"
 
 
 def test_counts_are_not_for_the_public(limited: Stand) -> None:

@@ -44,7 +44,8 @@ def start_nginx(
 ) -> tuple[subprocess.Popen[bytes], str]:
     port, configuration = free_port(), folder / "nginx.conf"
     settings = {
-        "LISTEN": f"127.0.0.1:{port}", "UPSTREAMS": upstreams, "STATE": str(folder),
+        "LISTEN": f"127.0.0.1:{port}", "KEEP": str(free_port()),
+        "UPSTREAMS": upstreams, "STATE": str(folder),
         "ACCESS_LOG": str(folder / "access.log"), "SIZING_ORIGINS": PAGE, **more,
     }  # fmt: skip
     made = subprocess.run(
@@ -265,11 +266,47 @@ def test_a_service_that_is_down_is_a_problem_that_a_page_can_read(nothing_behind
         check("unreachable", response.status_code, response.headers, response.content)
         assert response.headers["Retry-After"] == "1"
         assert re.fullmatch("[0-9a-f]{32}", response.headers["X-Request-Id"])
-    batch = requests.post(f"{nothing_behind}/v1/batch", b"{}\n" * 50_000, timeout=10)
-    assert batch.status_code == 502
+    # So is a batch that is longer than any other body may be.
+    batch = {"Origin": PAGE, "Content-Type": "application/x-ndjson"}
+    response = requests.post(
+        f"{nothing_behind}/v1/batch", b"{}\n" * 40_000, headers=batch, timeout=10
+    )
+    check("unreachable", response.status_code, response.headers, response.content)
     other = requests.get(f"{nothing_behind}/livez", headers={"Origin": "null"}, timeout=10)
     assert other.status_code == 502
     assert "Access-Control-Allow-Origin" not in other.headers
+
+
+def test_a_disk_that_cannot_be_written_costs_kept_answers_and_no_answer(
+    server: str, tmp_path: Path
+) -> None:
+    front, base = start_nginx(tmp_path, server.removeprefix("http://"))
+    try:
+        wait_for(base)
+        first, kept = (requests.get(f"{base}{GET}", timeout=10) for _ in range(2))
+        assert kept.headers["Cache-Status"] == "nginx; hit"  # so it lies where it will
+        for folder in ("proxy", "body"):  # as a full disk does: no file can be made there
+            shutil.rmtree(tmp_path / folder)
+            (tmp_path / folder).touch()
+        for path in ("/v1/shaping?from=36&to=20&rows=40", "/v1/openapi.json", "/v1/templates/x"):
+            for _ in range(2):
+                got, wanted = (requests.get(f"{at}{path}", timeout=10) for at in (base, server))
+                assert (got.status_code, got.content) == (wanted.status_code, wanted.content)
+                assert got.headers["X-Request-Id"]
+                assert "hit" not in got.headers.get("Cache-Status", "")
+        assert requests.head(f"{base}/v1/shaping?from=35&to=20&rows=40", timeout=10).ok
+        assert requests.post(f"{base}/v1/shaping", json=QUESTION, timeout=10).ok
+        kept = requests.get(f"{base}{GET}", timeout=10)
+        assert kept.headers["Cache-Status"] == "nginx; hit"
+        assert kept.content == first.content
+        # What would have to lie there meanwhile is told so: it was not taken.
+        headers = {"Content-Type": "application/x-ndjson", "Origin": PAGE}
+        long = b"{}\n" * 40_000
+        refused = requests.post(f"{base}/v1/batch", long, headers=headers, timeout=10)
+        check("internal", refused.status_code, refused.headers, refused.content)
+    finally:
+        front.terminate()
+        front.wait()
 
 
 def test_the_service_logs_a_line_of_json_for_each_request_it_had(proxy: str, log: Path) -> None:
@@ -288,7 +325,7 @@ def test_every_problem_of_nginx_is_one_of_the_service_and_can_be_read_up(proxy: 
     finally:
         sys.path.pop(0)
     told = re.findall(r"return \d+ '(.+)';", made_whole({}))
-    assert len(told) == 10
+    assert len(told) == 12
     for problem in map(json.loads, told):
         read = requests.get(f"{proxy}{problem['type']}", timeout=10).json()
         assert (read["title"], read["status"]) == (problem["title"], problem["status"])
@@ -298,7 +335,8 @@ def test_every_problem_of_nginx_is_one_of_the_service_and_can_be_read_up(proxy: 
     assert "bearer" not in made_whole({})
     for bad in (
         {"LISTEN": "1;evil"}, {"UPSTREAMS": "a b"}, {"SIZING_ORIGINS": "null"},
-        {"RATE": "0"}, {"BURST": "9;"}, {"TRUSTED": "10.0.0.0/8;x"}, {"OPERATIONS": "a b"},
+        {"RATE": "0"}, {"BURST": "9;"}, {"QUEUE": "0"}, {"PATIENCE": "-1"},
+        {"TRUSTED": "10.0.0.0/8;x"}, {"OPERATIONS": "a b"},
         {"KEY_RATE": "0"},
     ):  # fmt: skip
         with pytest.raises(ValueError, match="not a"):

@@ -1,0 +1,83 @@
+"""80 % of capacity for long: no question fails, and nothing grows."""
+
+from __future__ import annotations
+
+import os
+
+from service.api import answer_cache, sharing
+
+from .asking import Run
+from .findings import Finding
+from .trial import Told, capacity, latencies, none_failed, sender
+from .watching import EVERY, Life, Watch, slope
+
+SHARE = 0.8
+# Memory is judged over three minutes and more, from when the workers' stores are full: a shorter
+# run is all warming up.
+LEAST, WARMING = 180.0, 0.25
+FULL = (
+    0.95
+    * 2**20
+    * sum(
+        int(os.environ.get(store.SETTING) or store.USUAL_MEGABYTES)
+        for store in (answer_cache, sharing)
+    )
+)
+MOST_A_MINUTE = 0.005
+# Connections come and go with the load; a leak of one a thousand requests would be past this.
+MOST_DESCRIPTORS = 8.0
+
+
+def growth(lives: list[Life], seconds: float, full: float | None) -> list[Finding]:
+    """By each process: descriptors and memory, and by how much they grew over so many seconds, the
+    workers' stores being full from one of them on (or never)."""
+    findings = []
+    start = max(WARMING * seconds, full or 0)
+    judged = full is not None and seconds - start >= LEAST
+    for life in lives:
+        at, descriptors = life.within(start, seconds, life.descriptors)
+        if len(at) < 2:
+            continue
+        more = slope(at, descriptors) * (at[-1] - at[0])
+        told = f"{life.descriptors[0]}, then {min(descriptors):.0f} to {max(descriptors):.0f}"
+        findings.append(
+            Finding(f"{life.name}: descriptors", f"{told}, trend {more:+.1f}",
+                    f"trend under {MOST_DESCRIPTORS:.0f}", abs(more) < MOST_DESCRIPTORS,
+                    timed=seconds < LEAST)
+        )  # fmt: skip
+        _, resident = life.within(start, seconds, life.resident)
+        a_minute = slope(at, resident) * 60 / resident[-1]
+        told = ", ".join(f"{size / 2**20:.1f}" for size in (life.resident[0], resident[-1]))
+        findings.append(
+            Finding(f"{life.name}: MiB resident, first and last",
+                    f"{told} ({life.share[-1] / 2**20:.1f} its share), {a_minute:+.2%} a minute",
+                    f"under {MOST_A_MINUTE:.1%} a minute" if judged else "(too short to judge)",
+                    a_minute < MOST_A_MINUTE if judged else None)
+        )  # fmt: skip
+    return findings
+
+
+def trial(told: Told) -> list[Finding]:
+    asked = told.asked()
+    with told.standing() as stand:
+        most, findings = capacity(told, stand, asked)
+        every = min(EVERY, told.seconds / 8)
+        with (
+            Run(stand.port, asked, [(told.seconds, SHARE * most)]) as run,
+            Watch(stand, every) as watch,
+        ):
+            seen = run.seen()
+        watch.counted_from(seen.began)
+    findings += none_failed(seen) + latencies(seen.times()) + [sender(seen)]
+    lives = [*watch.lives.values()]
+    workers = sum(life.name.endswith("worker") and life.name[0] == "s" for life in lives)
+    replaced = workers - told.servers * told.workers
+    most_kept = told.servers * told.workers * FULL
+    full = next((at for at, size in watch.kept if size >= most_kept), None)
+    kept = f"{watch.kept[-1][1] / 2**20:.0f} MiB" if watch.kept else "nothing"
+    findings.append(Finding("kept by the workers at last", kept))
+    when = "never: too short to judge memory" if full is None else f"after {full:.0f} s"
+    findings.append(Finding("the workers' stores were full", when))
+    findings += growth(lives, told.seconds, full)
+    findings.append(Finding("workers replaced", replaced, "0", replaced == 0))
+    return findings
