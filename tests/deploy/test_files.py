@@ -172,7 +172,7 @@ def makes_a_configuration(settings: dict[str, str], keys: bool) -> None:
     ).stdout  # fmt: skip
     for upstream in settings["UPSTREAMS"].split(","):
         assert f"server {upstream} " in made
-    assert ("bearer" in made) is ("keys:$scheme" in made) is keys
+    assert ("bearer" in made) is ("proxy_cache_key keys:" in made) is keys
 
 
 def test_keys_are_mounted_as_secrets_where_there_are_any() -> None:
