@@ -321,7 +321,7 @@ def test_what_is_kept_for_one_is_not_for_who_has_no_key_and_is_kept_once(
         assert refused.status_code == 401
         assert b"schedule" not in refused.data
     told = store(app)
-    assert (told["hits"], told["misses"]) == (1, 1)
+    assert (told["hits"], told["misses"], told["kept"]) == (1, 1, 1)
 
 
 def test_what_is_answered_before_the_framework_needs_the_key_too(client: FlaskClient) -> None:
