@@ -71,7 +71,7 @@ def _one_spread(one: WrittenRun, other: WrittenRun) -> bool:
     if not (one.times and other.times):
         return not (one.times or other.times)
     apart = abs(one.every - other.every)
-    if apart > 2 or (apart == 2 and (one.every % 2 or other.every % 2)):
+    if apart > 2 or (apart == 2 and one.every % 2):
         return False
     if one.total * other.total <= 0 or abs(one.total - other.total) > 1:
         return False
