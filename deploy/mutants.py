@@ -5,8 +5,9 @@ python deploy/mutants.py --number 600 --seed 1 --json FILE.json   (from the repo
 
 A fault is one of: a comparison, an operator or `and` exchanged for its neighbour, a whole number
 one more or less, another number a quarter more or less, a truth negated, a `None` returned, a
-statement left out. Words, annotations, docstrings and `assert` (there for the type checker) are
-left as they are. Mutants are drawn by module in proportion to the faults that can be made there.
+statement left out. Words, annotations, docstrings, `assert` and the `strict` of `zip` (by which the
+engine checks itself) are left as they are. Mutants are drawn by module in proportion to the faults
+that can be made there.
 
 First the tests are run once, to learn which of them reaches which block and how long each takes;
 that is kept in --map, and learnt again for what has changed. Then each mutant has a process of its
@@ -149,6 +150,8 @@ def nodes(tree: ast.AST) -> Iterator[tuple[ast.AST, set[str]]]:
         if isinstance(node, FUNCTION):
             bound = {a.arg for a in (*node.args.args, *node.args.kwonlyargs)}
         if isinstance(node, ast.Assert | ast.Import | ast.ImportFrom | ast.JoinedStr):
+            return
+        if isinstance(node, ast.keyword) and node.arg == "strict":
             return
         for field, value in ast.iter_fields(node):
             if field in {"annotation", "returns", "decorator_list", "type_params"}:

@@ -58,6 +58,9 @@ def the_finding(rows: list[Json], foundation: Json | None, **more: Any) -> Any:
          "3 together here"),
         ([rep(7, {"skip": 2}, plain(1))], 28, 7, "stitches-left-over", (0, "repeat", 0, "skip"),
          "skip 3 here"),
+        # A chain over a stitch skipped, and two plain: 5 times are 15, and ten were to be worked.
+        ([rep(10, {"chain": 1, "counts_as": 1}, {"skip": 1}, plain(2))], 15, None,
+         "stitches-short", (0, "times"), "5 times here"),
         # Nothing there is takes one more: a stitch has to be added, or one fewer worked.
         ([INC, INC], 3, None, "stitches-left-over", (), "work 1 stitch more"),
         ([INC, INC, INC], 2, None, "stitches-short", (), "work over 1 stitch fewer"),

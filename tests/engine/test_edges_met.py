@@ -39,7 +39,9 @@ SCALE = Scale(Fraction(5), Fraction(5))
 def counting(size: float, multiple: Multiple = ANY, rounding: Any = "nearest",
              what: str = "rows", **more: Any) -> int:  # fmt: skip
     scale = Scale(Fraction(5), Fraction(5), rounding=rounding)
-    return count(Asked(Fraction(size), ("x",), Term("x")), Fraction(5), multiple, scale, what, **more)
+    return count(
+        Asked(Fraction(size), ("x",), Term("x")), Fraction(5), multiple, scale, what, **more
+    )
 
 
 @pytest.mark.parametrize(
@@ -237,7 +239,9 @@ def texts(made: Piece) -> list[str]:
     ],
 )  # fmt: skip
 def test_corners_of_an_edging(corner: Corner, first: str | None, later: str | None) -> None:
-    panel = order("panel", SC, {"edging": EdgingOrder(rounds=2, corner=corner)}, width=100, height=53)
+    panel = order(
+        "panel", SC, {"edging": EdgingOrder(rounds=2, corner=corner)}, width=100, height=53
+    )
     made = piece(panel)
     one, two = (t for t in texts(made) if "Edging round" in t)
     assert first is None or first in one
@@ -247,9 +251,7 @@ def test_corners_of_an_edging(corner: Corner, first: str | None, later: str | No
     assert made.edging
     # 16 along either end and 10 up either side, and what the four corners add.
     assert made.edging.rounds[0] == 52 + 4 * (corner.stitches - 1)
-    assert made.edging.rounds[1] - made.edging.rounds[0] == 4 * (
-        corner.added_each_later_round
-    )
+    assert made.edging.rounds[1] - made.edging.rounds[0] == 4 * (corner.added_each_later_round)
     assert f"({made.edging.rounds[0]} sc" in one
     assert f"({made.edging.rounds[1]} sc" in two
 
@@ -257,7 +259,7 @@ def test_corners_of_an_edging(corner: Corner, first: str | None, later: str | No
 @pytest.mark.parametrize(
     ("width", "ends"),
     [
-        # 3 stitches between two corners: one is left; of 2 none; a row of one is a corner by itself.
+        # 3 stitches between two corners: one is left; of 2 none, and of 4 two.
         (19, "3 sc in first st, sc in next st, 3 sc in last st"),
         (13, "3 sc in first st, 3 sc in last st"),
         (25, "3 sc in first st, sc in each of next 2 sts, 3 sc in last st"),
@@ -328,18 +330,17 @@ def test_the_text_of_all_sizes_is_that_of_each_and_shares_the_most_steps() -> No
         for place, size in enumerate(("pocket", "desk")):
             own = [s for s in merged if s.size in (None, size)]
             label = f"{size.capitalize()}: "
-            assert [s.text.removeprefix(label) for s in own] == [
-                f"Work {w}." for w in both[size]
+            assert [s.text.removeprefix(label) for s in own] == [f"Work {w}." for w in both[size]]
+            assert [s.stitches[place] if s.size is None else s.stitches[0] for s in own] == [
+                *range(1, len(own) + 1)
             ]
-            assert [
-                s.stitches[place] if s.size is None else s.stitches[0] for s in own
-            ] == [*range(1, len(own) + 1)]
 
 
 @pytest.mark.parametrize(
     ("texts_", "merged"),
     [
-        (["Ch 20.", "Ch 39."], "Ch 20 (39)."), (["Ch 20.", "Ch 20."], "Ch 20."),
+        (["Ch 20.", "Ch 39."], "Ch 20 (39)."),
+        (["Ch 20.", "Ch 20."], "Ch 20."),
         (["Ch 9.", "Ch 20.", "Ch 39."], "Ch 9 (20, 39)."),
         (["Rows 2–9: sc.", "Rows 2–20: sc."], "Rows 2–9 (20): sc."),
         (["Rows 3–9: sc.", "Rows 5–20: sc."], "Rows 3–9 (5–20): sc."),
