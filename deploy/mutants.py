@@ -40,6 +40,7 @@ import resource
 import signal
 import sys
 import time
+import tomllib
 import traceback
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator
@@ -578,20 +579,28 @@ class Trying1:
 by: Any = None  # a file that the children share; set in main
 
 
-Key = tuple[str, str, str, str]
+Key = tuple[str, str, str, str, int]
 
 
-def key(mutant: Mutant) -> Key:
-    """Module, source line, and the change: what a mutant is known by when lines move."""
-    source = text_of(f"service/engine/{mutant.module}.py").splitlines()
-    return mutant.module, source[mutant.line - 1].strip(), mutant.was, mutant.now
+@functools.cache
+def keys_of(module: str) -> dict[Mutant, Key]:
+    """What the mutants of a module are known by when lines move: the module, the source line, the
+    change, and which it is of those that read alike."""
+    source, seen = text_of(f"service/engine/{module}.py").splitlines(), Counter[Any]()
+    found: dict[Mutant, Key] = {}
+    for mutant in mutants_of(ENGINE / f"{module}.py"):
+        here = mutant.line, mutant.was, mutant.now
+        told = source[mutant.line - 1].strip(), mutant.was, mutant.now
+        found[mutant] = (module, *told, seen[here])
+        seen[here] += 1
+    return found
 
 
+@functools.cache
 def known() -> dict[Key, str]:
-    """The mutants that are the same engine, with why (deploy/mutants_known.py)."""
-    told: dict[str, Any] = {}
-    exec(text_of("deploy/mutants_known.py"), told)
-    return {row[:4]: row[4] for row in told["SAME"]}
+    """The mutants that are the same engine, with why (deploy/mutants_known.toml)."""
+    told = tomllib.loads(text_of("deploy/mutants_known.toml"))["same"]
+    return {(*key,): one["why"] for one in told for key in one["mutants"]}
 
 
 def told(mutant: Mutant, work: Any, reaching: int, budget: float, file: Path, by: Any) -> None:
@@ -600,18 +609,19 @@ def told(mutant: Mutant, work: Any, reaching: int, budget: float, file: Path, by
     code = apart(work, 10 * budget + 60) if reaching else SURVIVED
     name = os.pread(by.fileno(), 400, 0).decode(errors="replace").strip()
     outcome = OUTCOME.get(code, "killed") if reaching else "not reached"
-    same = known().get(key(mutant))
+    key = keys_of(mutant.module)[mutant]
+    same = known().get(key)
     if same and outcome in {"survived", "over budget", "not reached"}:
         outcome = "equivalent"
     found = {
-        **asdict(mutant), "source": key(mutant)[1], "outcome": outcome, "tests": reaching,
+        **asdict(mutant), "source": key[1], "outcome": outcome, "tests": reaching,
         "by": name if outcome in {"killed", "endless"} else None,
         "seconds": round(time.monotonic() - began, 1),
     }  # fmt: skip
     with file.open("a") as lines:
         lines.write(json.dumps(found) + "\n")
     if outcome == "killed" and same:
-        print(f"killed, though held to be the same engine: {key(mutant)}: {name}", flush=True)
+        print(f"killed, though held to be the same engine: {key}: {name}", flush=True)
     dead = outcome in {"killed", "endless"}
     if outcome != "equivalent" and not (dead and name.split("::")[0] not in PINNED):
         by_what = " (by what is pinned)" if dead else ""

@@ -216,6 +216,9 @@ def test_a_lying_oval_is_drawn_as_two_half_circles_and_a_straight_between() -> N
     )  # fmt: skip
     drawn = round_sketch(mat)
     assert len(drawn.outline) >= 36  # so many that it looks round
+    # The measuring lines meet it at both its ends and both its sides.
+    xs, ys = zip(*drawn.outline, strict=True)
+    assert [min(xs), max(xs), min(ys), max(ys)] == pytest.approx([-100, 100, -50, 50])
     for i, (x, y) in enumerate(drawn.outline):
         angle = 2 * pi * i / len(drawn.outline)
         if abs(cos(angle)) > 1e-9:  # there the two halves meet

@@ -6,6 +6,7 @@ Source where none is named: by hand; brute force over small numbers.
 from __future__ import annotations
 
 import random
+import re
 from fractions import Fraction
 from itertools import combinations
 from typing import Any
@@ -20,6 +21,7 @@ from service.engine.errors import Refusal, Refused
 from service.engine.gauge import square
 from service.engine.hinges import counted
 from service.engine.instructions import Instruction
+from service.engine.openingplans import OpeningPlan
 from service.engine.patterns import Piece, piece
 from service.engine.rounding import ANY, Multiple
 from service.engine.sizeset import own_text, size_set, smallest_first
@@ -287,6 +289,48 @@ def test_stitches_along_row_ends(fabric: str, told: str) -> None:
                   height=53)  # fmt: skip
     (one,) = (t for t in texts(piece(panel)) if "Edging round" in t)
     assert told in one
+
+
+@pytest.mark.parametrize(
+    ("corner", "width", "told"),
+    [
+        # A point of two stitches (38 lose one at each edge in every row): worked alike on both.
+        (Corner(1, 1), 240, "sc in first st, ch 1, sc in last st"),
+        (Corner(1, 0), 240, "sc in first st, sc in last st"),
+        (Corner(3, 0), 240, "2 sc in first st, 2 sc in last st"),
+        (Corner(2, 0), 240, "sc in first st, 2 sc in last st"),
+        (Corner(2, 2), 240, "sc in first st, ch 2, 2 sc in last st"),
+        # A point of one (37 stitches): all of the corner in it.
+        (Corner(1, 1), 231, "sc in the st, ch 1"), (Corner(1, 0), 231, "sc in the st"),
+        (Corner(3, 0), 231, "3 sc in the st"), (Corner(2, 2), 231, "(1 sc, ch 2, 1 sc) in the st"),
+    ],
+)  # fmt: skip
+def test_a_point_is_one_corner(corner: Corner, width: int, told: str) -> None:
+    flap = order("triangle", SC, {"edging": EdgingOrder(corner=corner)}, width=width)
+    (one,) = (t for t in texts(piece(flap)) if "Edging round" in t)
+    (at,) = re.findall(r"at the (?:point|tip)[^,;]*, ([^;]*);", one)
+    assert at == told
+
+
+def test_an_opening_in_three_rows_is_in_the_middle_one() -> None:
+    def bag(up: int, rows: int = 3) -> PieceOrder:
+        shape = Template(
+            "bag", "Bag", (MeasurementPlan("up", "up"),), FoundationPlan(stitches=30),
+            (SectionPlan("bag", "even", rows=rows),),
+            openings=(OpeningPlan("slot", Term("up"), stitches=6),),
+        )  # fmt: skip
+        return PieceOrder(FINE, shape, {"up": Fraction(up)})
+
+    # Row 2 stands on 5 mm of row 1.
+    assert piece(bag(5)).openings[0].row == 2
+    with pytest.raises(Refused) as refused:
+        piece(bag(12))
+    (refusal,) = refused.value.refusals
+    five = {"value": 0.5, "unit": "cm"}
+    assert refusal.permitted == {"minimum": five, "maximum": five}
+    with pytest.raises(Refused) as refused:
+        piece(bag(5, rows=2))
+    assert refused.value.refusals[0].permitted == {"rows": 3}
 
 
 def test_fewer_than_row_ends_leave_some_out() -> None:
