@@ -64,6 +64,10 @@ def the_finding(rows: list[Json], foundation: Json | None, **more: Any) -> Any:
         # Nothing there is takes one more: a stitch has to be added, or one fewer worked.
         ([INC, INC], 3, None, "stitches-left-over", (), "work 1 stitch more"),
         ([INC, INC, INC], 2, None, "stitches-short", (), "work over 1 stitch fewer"),
+        ([INC, INC, INC, INC], 3, 8, "stitches-short", (),
+         "take out what takes 1 stitch of the row below and makes 0"),
+        ([INC, INC], 3, 4, "stitches-left-over", (),
+         "add what takes 1 stitch of the row below and makes 0"),
         ([INC, INC], 4, 7, "stitches-left-over", (),
          "add what takes 2 stitches of the row below and makes 3"),
         ([INC, INC, INC, INC], 2, 5, "stitches-short", (),

@@ -121,6 +121,19 @@ def test_the_sheet_leaves_eight_units_round_all_that_is_on_it() -> None:
     ]
 
 
+@pytest.mark.parametrize("along", ["up", "across"])
+def test_the_strokes_of_a_line_are_on_the_sheet(along: str) -> None:
+    # One line alone: its strokes reach 3 units past the piece, and the margin is 8 more.
+    told = {"up": CASE.dimensions[5], "across": CASE.dimensions[0]}[along]
+    root = ElementTree.fromstring(svg(Drawing("Case", CASE.outline, (told,))))
+    x, y, wide, high = map(float, (root.get("viewBox") or "").split())
+    if along == "up":
+        # From 320, "height" is six letters of 7.2 from 327.
+        assert (x, y, x + wide, y + high) == pytest.approx((-8, -161, 327 + 6 * 7.2 + 8, 11))
+    else:
+        assert (x, y, x + wide, y + high) == pytest.approx((-11, -158, 311, 34 + 3 + 8))
+
+
 @pytest.mark.parametrize(
     ("low", "high", "columns"),
     [

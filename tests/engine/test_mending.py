@@ -151,6 +151,49 @@ def test_after_the_first_row_chains_go_in_or_out(shown: int, kind: str) -> None:
     assert kind not in [c.kind for c in check(tube, "tube", 1, width=shown / 2).corrections]
 
 
+def test_one_chain_and_several_are_told_alike() -> None:
+    panel = order("panel", SC, width=240, height=300)
+    seen = set()
+    for shown in range(222, 256):
+        for one in check(panel, "panel", 1, width=shown).corrections:
+            if one.chains is None:
+                continue
+            assert one.go_on
+            more = one.go_on.stitches - 38
+            assert (one.kind, one.chains) == ("chains-in" if more > 0 else "chains-out", abs(more))
+            several = "" if abs(more) == 1 else "es"
+            told = f"work {more} more stitch{several} that" if more > 0 else (
+                f"Take back the last {-more} stitch{several} of the first row")  # fmt: skip
+            assert told in one.text
+            seen.add(more)
+    # A stitch counted short is one chain in.
+    (one,) = [c for c in check(panel, "panel", 1, stitches=37).corrections if c.chains]
+    assert (one.kind, one.chains, one.stitches_undone) == ("chains-in", 1, 0)
+    assert "work 1 more stitch that" in one.text
+    assert {-2, -1, 2, 3} <= seen
+
+
+@pytest.mark.parametrize(
+    ("rows", "told"),
+    [
+        (1, [(1, "first row")]), (2, [(1, "first row"), (2, "end of the panel")]),
+        (3, [(1, "first row"), (3, "end of the panel")]),
+    ],
+)  # fmt: skip
+def test_a_tape_is_laid_after_the_first_row_and_at_the_end(
+    rows: int, told: list[tuple[int, str]]
+) -> None:
+    made = piece(order("panel", FINE, width=100, height=5 * rows))
+    assert [(c.after_row, c.where) for c in made.checkpoints] == told
+    # Across 20 stitches of 5 mm; up only where the piece has come to something.
+    assert all(c.width == 100 for c in made.checkpoints)
+    assert [c.height for c in made.checkpoints] == [None, *[5 * rows] * (rows > 1)]
+    # Three stitches are too few to lay a tape across, and four are not.
+    for stitches, across in ((4, 20), (3, None)):
+        end = piece(order("panel", FINE, width=5 * stitches, height=50)).checkpoints[-1]
+        assert (end.width, end.height) == (across, 50)
+
+
 @pytest.mark.parametrize(
     ("wanted", "had", "hook", "tried", "label", "up"),
     [

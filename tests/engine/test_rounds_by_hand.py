@@ -205,6 +205,13 @@ def test_a_profile_comes_to_nothing_or_crosses_its_axis_only_where_it_may() -> N
     assert told[0][2]["furthest_in_mm"] == pytest.approx(31.831)
 
 
+def test_a_profile_of_less_than_half_a_round_has_none() -> None:
+    path = ("template", "sections", 0, "profile")
+    told = refused(lambda: made(CHAIN, profile((0, 2.4))))
+    assert told == [("measurement-too-small", path, {"rounds": 1})]
+    assert made(CHAIN, profile((0, 2.5))).sections[0].rows == 1
+
+
 def test_measurements_of_a_profile_are_as_much_more_as_its_widest() -> None:
     # A quarter of an ellipse in chords would be measured; straight: out 30 of 61.83 mm, and
     # 78 stitches (388.5 mm) come to 390; 10 rounds for a slant of 50.

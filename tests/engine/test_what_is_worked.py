@@ -21,8 +21,9 @@ from service.engine.gauge import square
 from service.engine.roundbegun import begin_rounds, joined, rounds_left
 from service.engine.rounds import Counts
 from service.engine.roundsizing import build_rounds
+from service.engine.schedules import clip, runs_of
 from service.engine.sections import Section, build
-from service.engine.shaping import row_counts
+from service.engine.shaping import Run, row_counts
 from service.engine.templates import SectionPlan
 
 # Stitches and rows of 5 mm.
@@ -177,6 +178,17 @@ SIDE = build(
     40, {}, SCALE,
 )  # fmt: skip
 PLANNED = [40, 40, 40, *[38] * 4, *[36] * 4, *[34] * 4, *[32] * 4, *[30] * 17]
+
+
+def test_rows_that_a_schedule_leaves_out_are_a_run_that_changes_nothing() -> None:
+    assert runs_of(SIDE) == (
+        Run(20, 4, 5, -1, -1, 30), Run(6, 1, 0, 0, 0, 30), Run(10, 1, 0, 0, 0, 30),
+    )  # fmt: skip
+    # Cut within them, and within a shaping run: every 4th row from row 1.
+    assert clip(runs_of(SIDE), 22, 30) == (Run(5, 1, 0, 0, 0, 30), Run(4, 1, 0, 0, 0, 30))
+    assert clip(runs_of(SIDE), 3, 13) == (
+        Run(2, 2, 1, -1, -1, 38), Run(8, 4, 2, -1, -1, 34), Run(1, 1, 0, 0, 0, 34),
+    )  # fmt: skip
 
 
 def rows_of(sections: tuple[Section, ...]) -> list[int]:

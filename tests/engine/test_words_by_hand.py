@@ -298,6 +298,14 @@ def test_a_taller_edging_turns_with_its_own_chain() -> None:
     (told,) = [t for t in texts(piece(tube)) if "Edging round" in t]
     # Handbook: half double crochet turns with 2.
     assert "ch 2 (does not count as a st), hdc in each st around" in told
+    # A slip stitch needs no chain to come to its height; the round is begun with one all the same.
+    for shape in (order("tube", SC, {"edging": EdgingOrder(stitch="slip-stitch")},
+                        circumference=240, height=60),
+                  order("panel", SC, {"edging": EdgingOrder(stitch="slip-stitch")},
+                        width=100, height=60)):  # fmt: skip
+        (told,) = [t for t in texts(piece(shape)) if "Edging round" in t]
+        assert "ch 1" in told
+        assert "ch 0" not in told
 
 
 @pytest.mark.parametrize("gauge", [SC, DC], ids=["sc", "dc"])

@@ -21,6 +21,7 @@ from service.engine.errors import Refused
 from service.engine.gauge import Gauge, square
 from service.engine.leftover import Varied, largest, measurement_of, rows_of
 from service.engine.openings import Button, ClosureOrder
+from service.engine.patterns import piece
 from service.engine.rounding import Multiple
 from service.engine.sizing import PieceOrder
 from service.engine.templates import FoundationPlan, SectionPlan, Template
@@ -292,6 +293,16 @@ def test_what_to_look_out_for(
     own = yarn_cautions(estimated(80, balls=balls, balls_at_most=at_most), "ink", own=True)
     assert all(c.field == ("yarns", "ink") for c in own)
     assert words is None or "The estimate of ink may be" in own[0].text
+
+
+def test_a_piece_says_what_its_yarn_raises() -> None:
+    # A panel by its weight category alone: how far the most is over the estimate is a ball or more.
+    flat = piece(order("panel", SC, {"yarn": KNOWN}, width=300, height=600)).cautions
+    assert {"yarn-may-run-out", "one-dye-lot"} <= {c.code for c in flat}
+    round_ = piece(order("tube", SC, {"yarn": KNOWN}, circumference=600, height=600)).cautions
+    assert {"yarn-may-run-out", "one-dye-lot"} <= {c.code for c in round_}
+    plain = piece(order("panel", SC, width=300, height=600)).cautions
+    assert not {"yarn-may-run-out", "one-dye-lot"} & {c.code for c in plain}
 
 
 @pytest.mark.parametrize(
