@@ -141,7 +141,7 @@ def _each_edge(
         left = max(min(change, 0), min(max(change, 0), left))
     gained = [[0] * rows, [0] * rows]
     for side, (edge, total) in enumerate((("left", left), ("right", change - left))):
-        most = rules.max_change or max(1, stretch.fastest)
+        most = rules.max_change or stretch.fastest
         own = Rules(edge, most, rules.right_side_only, rules.starts_on_right_side)  # type: ignore[arg-type]
         base = max(0, -total) + 1
         at = 0

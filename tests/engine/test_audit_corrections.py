@@ -68,6 +68,9 @@ def the_finding(rows: list[Json], foundation: Json | None, **more: Any) -> Any:
          "take out what takes 1 stitch of the row below and makes 0"),
         ([INC, INC], 3, 4, "stitches-left-over", (),
          "add what takes 1 stitch of the row below and makes 0"),
+        # Where it is stated as fewer, nothing that adds a stitch is told.
+        ([INC, INC], 3, 3, "stitches-left-over", (), "work 1 stitch more"),
+        ([INC, INC, INC], 2, 7, "stitches-short", (), "work over 1 stitch fewer"),
         ([INC, INC], 4, 7, "stitches-left-over", (),
          "add what takes 2 stitches of the row below and makes 3"),
         ([INC, INC, INC, INC], 2, 5, "stitches-short", (),

@@ -176,6 +176,10 @@ def plan(name: str, example: int) -> MeasurementPlan:
     return MeasurementPlan(name, name, example=Fraction(example))
 
 
+def fixed(size: int) -> Term:
+    return Term(None, plus=Fraction(size))
+
+
 def test_a_flat_template_is_measured_where_it_uses_each_measurement() -> None:
     case = Template(
         "case", "Case", (plan("width", 100), plan("body", 200), plan("neck", 50)),
@@ -268,6 +272,27 @@ def test_a_ball_on_a_neck_is_measured_across_where_it_is_widest() -> None:
     assert belly.stop == (pytest.approx(far + 30), pytest.approx(130))
     assert belly.start == (pytest.approx(-far - 30), pytest.approx(130))
     assert belly.label == "belly"
+
+
+def test_each_profile_begins_where_the_one_before_it_ended() -> None:
+    # 200 mm round; 30 out and 40 up, then 10 in and 20 up, and 25 mm (19 rounds) even on top.
+    out = RoundPlan("out", "profile", profile=(SegmentPlan(fixed(30), fixed(40)),))
+    back = RoundPlan("back", "profile", profile=(SegmentPlan(fixed(-10), fixed(20)),))
+    pot = RoundTemplate("pot", "Pot", (plan("girth", 200),),
+                        StartPlan("chain", circumference=Term("girth")),
+                        (out, back, RoundPlan("rim", "even", rounds=19)))  # fmt: skip
+    drawn = round_sketch(pot)
+    far = 200 / (2 * pi)
+    right = drawn.outline[: len(drawn.outline) // 2]
+    corners = [(far, 0), (far + 30, 40), (far + 20, 60)]
+    assert all(any(p == pytest.approx(c) for p in right) for c in corners)
+    # The rim has a whole number of stitches: each profile ends within half of one of its way round.
+    x, y = right[-1]
+    assert y == pytest.approx(85)
+    assert abs(x - far - 20) <= 2 * 1.5625 / 2 / (2 * pi)
+    levels = [(pytest.approx(far + 30), pytest.approx(40)), (pytest.approx(far + 20),
+                                                             pytest.approx(60))]  # fmt: skip
+    assert [right_end for _, right_end in drawn.levels] == levels
 
 
 def test_what_begins_in_a_ring_has_no_foundation_to_draw() -> None:

@@ -91,6 +91,12 @@ def test_a_length_too_large_says_what_would_do(size: int) -> None:
     }  # fmt: skip
 
 
+@pytest.mark.parametrize("rounding", ["nearest", "at-least", "at-most"])
+def test_no_length_is_of_no_count(rounding: str) -> None:
+    with pytest.raises(Refused):
+        counting(0, rounding=rounding)
+
+
 def test_where_shaping_needs_so_many_the_fewest_is_named() -> None:
     with pytest.raises(Refused) as refused:
         counting(2, fewest=3)
@@ -220,6 +226,22 @@ def test_rows_of_an_outline_are_counted_where_one_measurement_makes_them(
     assert how.nearest(Fraction(50), asked).count == rows
     # And back: a row more or less.
     assert how.ruler(asked).ask(rows + rows // 10) == 55
+
+
+def test_edges_that_meet_say_what_leaves_room() -> None:
+    # 20 stitches; 20 rows in which either edge comes in by 60 mm, 12 stitches. At the middle of row
+    # n both have come in by 24 (2n - 1) / 40: by 20 first in row 18, and by 23.4 in the last.
+    side = SegmentPlan("line", Term("in"), Term("tall"))
+    shape = outlined(side, names=("tall", "in"))
+    asked = {"width": Fraction(100), "tall": Fraction(100), "in": Fraction(60)}
+    with pytest.raises(Refused) as refused:
+        piece(PieceOrder(FINE, shape, asked))
+    (refusal,) = refused.value.refusals
+    assert refusal.code == "outline-closes"
+    assert refusal.permitted == {"row": 18, "most_inwards_mm": 95.0, "minimum_stitches": 24}
+    assert "(8.5 cm up)" in refusal.detail
+    piece(PieceOrder(FINE, shape, {**asked, "width": Fraction(24 * 5)}))
+    piece(PieceOrder(FINE, shape, {**asked, "in": Fraction(95, 2)}))
 
 
 # --- an edging's words ----------------------------------------------------------------------------

@@ -123,6 +123,8 @@ def test_an_oval_is_as_long_as_its_rounds_and_its_side() -> None:
     oval = made(start, flat, names=("width", "length"), asked={"width": 61, "length": 101})
     assert oval.start
     assert oval.start.side_stitches == 8
+    # Both sides of the chain are worked into: 16 stitches of 5 mm to begin with.
+    assert oval.sections[0].finished.circumference_at_start == 80
     assert (oval.measurements["width"].finished, oval.measurements["length"].finished) == (60, 100)
     assert (oval.finished.width, oval.finished.height) == (100, 0)
     # Chained for the side and one at either end, and the chain that is turned with.

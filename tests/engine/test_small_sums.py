@@ -148,6 +148,9 @@ def test_what_is_made_of_an_object() -> None:
     assert (made.measured, made.times, made.ease) == (240, 0.5, 9)
     _, plain_ = derive(Derivation(ObjectOrder("width", **book)))
     assert plain_.text == "width of the object, 10.5 cm: 10.5 cm"
+    for ease, said in ((1, "plus 0.1 cm"), (Fraction(1, 2), "plus 0.05 cm"), (-1, "less 0.1 cm")):
+        _, eased = derive(Derivation(ObjectOrder("width", **book), Fraction(ease)))
+        assert eased.text == f"width of the object, 10.5 cm: 10.5 cm, {said}"
     told = refusals(lambda: object_size(ObjectOrder("around-width", width=Fraction(9))))
     assert told == [("object-size-missing", ("thickness",), ["width", "thickness"])]
 

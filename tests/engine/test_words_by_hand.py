@@ -255,6 +255,23 @@ def test_an_ovals_ends_take_all_increases_and_share_them() -> None:
                 assert min(one[1], two[1]) >= 0
 
 
+@pytest.mark.parametrize(
+    ("stitch", "chains", "counts", "short"),
+    [
+        # A row that begins with two together: a chain fewer than stands for a stitch (handbook's
+        # 2, 3 and 4), no fewer where the shorter custom is turned with, and all where none counts.
+        ("half-double-crochet", 2, True, 1), ("double-crochet", 3, True, 2),
+        ("treble-crochet", 4, True, 3), ("double-crochet", 2, True, 2),
+        ("single-crochet", 1, False, 1), ("double-crochet", 2, False, 2),
+        ("double-crochet", 3, False, 3),
+    ],
+)  # fmt: skip
+def test_a_row_that_begins_with_a_decrease_turns_with_a_chain_fewer(
+    stitch: str, chains: int, counts: bool, short: int
+) -> None:
+    assert Words(STITCHES[stitch], Turning(chains, counts), "us").short_turn == short
+
+
 def test_brackets_cut_a_long_list_in_its_middle() -> None:
     # 24 counts are told; of 25 the first four and the last three.
     told = brackets(*range(40, 16, -1))
