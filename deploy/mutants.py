@@ -129,9 +129,9 @@ def changes(node: ast.AST, bound: set[str]) -> Iterator[ast.AST]:
             yield from (ast.Constant(value + 1), ast.Constant(value - 1))
         case ast.Constant(value=float(value)) if value:
             yield from (ast.Constant(value * 1.25), ast.Constant(value * 0.75))
-        case ast.Return(value=value) if value is not None and not (
-            isinstance(value, ast.Constant) and value.value is None
-        ):
+        case ast.Return(value=ast.Constant(value=None | False)):
+            return  # what is false either way; the truth of it is negated
+        case ast.Return(value=value) if value is not None:
             yield ast.Return(ast.Constant(None))
         case ast.Expr(value=ast.Constant()):
             return

@@ -39,6 +39,8 @@ def the_finding(rows: list[Json], foundation: Json | None, **more: Any) -> Any:
         # (5 plain, 2 together) six times takes 42.
         ([rep(5, plain(5), DEC)], 42, None, "stitches-left-over", (0, "times"), "6 times here"),
         ([rep(7, plain(5), DEC)], 42, 36, "stitches-short", (0, "times"), "6 times here"),
+        # Six times 3 over 6: no group has two plain stitches to leave out, but two times do.
+        ([rep(6, plain(1), DEC)], 6, None, "stitches-short", (0, "times"), "2 times here"),
         # Where nothing is stated, a plain stitch fewer in each is as near: 7 times 6 are 42.
         ([rep(7, plain(5), DEC)], 42, None, "stitches-short", (0, "repeat", 0, "plain"),
          "plain 4 here"),

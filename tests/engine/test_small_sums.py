@@ -367,6 +367,60 @@ def test_sizes_grow(pocket: int, desk: int, codes: list[str]) -> None:
 
 
 @pytest.mark.parametrize(
+    ("case", "band", "ease", "text", "off"),
+    [
+        (20, 18, 0, "let the foundation of the case have 18 stitches", "2 over"),
+        (18, 20, 0, "let the foundation of the case have 20 stitches", "2 short"),
+        (20, 18, 2, None, ""), (20, 17, 2, "let the foundation of the case have 17", "3 over"),
+    ],
+)  # fmt: skip
+def test_edges_that_are_sewn_together_agree(
+    case: int, band: int, ease: int, text: str | None, off: str
+) -> None:
+    asked = one([{"work": [END]}], {"stitches": case})
+    other = one([{"work": [END]}], {"stitches": band})["pieces"][0] | {"name": "band"}
+    asked["pieces"].append(other)
+    edges = [{"piece": "case", "edge": "foundation"}, {"piece": "band", "edge": "last-row"}]
+    asked["seams"] = [{"name": "top", "edges": edges, "join": "stitch-for-stitch",
+                       "ease_at_most": ease}]  # fmt: skip
+    found = audited(asked).findings
+    if text is None:
+        assert not found
+        return
+    assert [f.code for f in found] == ["seam-disagrees"]
+    assert text in found[0].correction.text
+    joins = f"joins {case} stitches of the foundation of the case to {band} stitches of the last"
+    assert joins in found[0].text
+    assert f"which is {off}:" in found[0].text
+    assert (found[0].stated.count, found[0].comes_to.count) == (ease, abs(case - band))
+    assert found[0].correction.field == ("seams", 0, "edges", 0)
+
+
+def test_what_was_held_against_the_counts_is_counted() -> None:
+    # Two sizes: 20 rows each, 4 counts stated in each, a measurement, a loop and no seam.
+    button = {"diameter": mm(18), "thickness": mm(3)}
+    loop = {"name": "loop", "kind": "loop", "button": button, "chains": 12, "spans": 2}
+    asked = form(ROWS, [stated("height", 100)], closures=[loop])
+    asked["sizes"] = ["pocket", "desk"]
+    made = audited(asked)
+    assert made.holds
+    told = made.audited
+    assert (told.rows, told.stated_counts, told.measurements, told.closures, told.seams) == (
+        40, 8, 2, 2, 0)  # fmt: skip
+    assert made.in_words == "The arithmetic of 1 piece holds in 2 sizes."
+    loop["chains"] = 2
+    made = audited(asked)
+    assert [f.code for f in made.findings] == ["closure-too-small"] * 2
+    assert made.in_words == "2 findings in 2 sizes of 2."
+    # With no gauge neither is held, and the answer says so.
+    del asked["gauge"]
+    made = audited(asked)
+    assert (made.audited.measurements, made.audited.closures) == (0, 0)
+    assert [n.field for n in made.not_audited] == [
+        ("pieces", 0, "measurements"), ("pieces", 0, "closures")]  # fmt: skip
+
+
+@pytest.mark.parametrize(
     ("pocket", "desk", "told"), [(20, 30, False), (20, 20, False), (20, 19, True)]
 )
 def test_foundations_grow(pocket: int, desk: int, told: bool) -> None:

@@ -219,6 +219,24 @@ def test_the_piece_in_all_is_as_wide_as_its_widest() -> None:
     assert (made.totals.height.written, made.totals.height.finished) == (300, 300)
 
 
+@pytest.mark.parametrize(("most", "fits"), [(12, True), (11, False)])
+def test_the_most_a_round_may_change_is_not_of_its_beginning(most: int, fits: bool) -> None:
+    # Begun with 14 in a ring, then 12 more in a round, then 6: the largest change is 12.
+    runs = tuple(WrittenRun(1, 1, 1, change=n) for n in (14, 12, 6))
+    base = WrittenSection("base", 3, 32, runs)
+    order = ConversionOrder(
+        square(20, 20), square(20, 20), worked="round", max_change=most,
+        foundation=WrittenFoundation(stitches=0), sections=(base,),
+    )  # fmt: skip
+    if fits:
+        assert conversions(order).sections[0].stitches_at_end == 32
+        return
+    with pytest.raises(Refused) as refused:
+        conversions(order)
+    (refusal,) = refused.value.refusals
+    assert (refusal.code, refusal.permitted) == ("changes-too-many", {"minimum": 12})
+
+
 def test_a_counted_multiple_is_kept_and_never_none() -> None:
     # 13 rows at a tenth: 1.3, and the fewest of multiples of 4 is 4.
     counts = (WrittenCount("repeat", "rows", 13, Multiple(4)),)

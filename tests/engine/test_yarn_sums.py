@@ -22,9 +22,11 @@ from service.engine.gauge import Gauge, square
 from service.engine.leftover import Varied, largest, measurement_of, rows_of
 from service.engine.openings import Button, ClosureOrder
 from service.engine.patterns import piece
+from service.engine.projectorder import ProjectOrder, ProjectPiece
+from service.engine.projects import project
 from service.engine.rounding import Multiple
 from service.engine.sizing import PieceOrder
-from service.engine.templates import FoundationPlan, SectionPlan, Template
+from service.engine.templates import FoldPlan, FoundationPlan, SectionPlan, Template
 from service.engine.yarn import Estimate, YarnPart
 from service.engine.yarncautions import yarn_cautions
 from service.engine.yarnorder import ColoursOrder, StripeOrder, SwatchYarn, YarnOrder
@@ -117,6 +119,42 @@ def test_an_edging_at_a_gauge_of_its_own_takes_as_its_stitches_are_large() -> No
     (edge,) = [p for p in made_up(tab(edging=EdgingOrder(gauge=tall))).work.parts
                if p.name == "edging"]  # fmt: skip
     assert edge.scale == 2
+
+
+@pytest.mark.parametrize(
+    ("layers", "joined", "length"),
+    [
+        (2, False, None), (3, False, None),
+        # Five rows of 100/19 mm in two layers: two sides of 250/19 mm, three times that, and two
+        # tails for each side.
+        (2, True, 3 * Fraction(500, 19) + 4 * 150),
+        # In three layers four sides of 500/57 mm.
+        (3, True, 3 * 4 * Fraction(500, 57) + 8 * 150),
+    ],
+)  # fmt: skip
+def test_the_sides_of_a_fold_are_sewn_where_they_are_joined(
+    layers: int, joined: bool, length: Fraction | None
+) -> None:
+    folded = replace(tab().template, folds=(FoldPlan("tab", layers, joined),))
+    found = parts(replace(tab(), template=folded)).get(("seams", ""))
+    assert found == (None if length is None else ({}, length))
+
+
+def test_each_caution_of_a_projects_yarn_points_to_where_that_yarn_is_told() -> None:
+    ink = {"yarns": {"ink": KNOWN}, "colours": ColoursOrder("ink")}
+    wanted = {"width": Fraction(300), "height": Fraction(600)}
+    pieces = tuple(
+        ProjectPiece(name, order("panel", SC, made), wanted)
+        for name, made in (("front", {"yarn": KNOWN}), ("back", ink))
+    )
+    fields = {
+        c.pieces: c.fields
+        for c in project(ProjectOrder(("one",), pieces)).cautions
+        if c.code == "yarn-may-run-out"
+    }
+    assert fields == {
+        ("front",): (("pieces", 0, "yarn"),), ("back",): (("pieces", 1, "yarns", "ink"),),
+    }  # fmt: skip
 
 
 def test_a_tube_joins_each_round_and_its_chain() -> None:
