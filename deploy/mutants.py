@@ -60,7 +60,8 @@ CORPUS = "deploy/mutants_corpus.py"
 PINNED = ("tests/contract/test_examples.py", "tests/contract/test_exact.py", CORPUS)
 MOST_PINNED = 25
 # Fewer random cases, and no answer is kept: one that is reaches nothing, and shows no fault.
-SETTINGS = {"ORACLE_CASES": "500", "PROJECT_CASES": "200", "SIZING_KEPT_MEGABYTES": "0"}
+SETTINGS = {"ORACLE_CASES": "500", "PROJECT_CASES": "200", "SIZING_KEPT_MEGABYTES": "0",
+            "SIZING_SHARED_MEGABYTES": "0"}  # fmt: skip
 # What is of kept answers, of generated documents and of other processes asks the engine nothing.
 NOT_OF_IT = ("tests/api/test_answer_cache.py", "tests/contract/test_documents.py",
              "tests/api/test_metrics.py")  # fmt: skip
