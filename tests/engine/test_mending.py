@@ -15,9 +15,12 @@ from service.engine.ask_gauge_check import GaugeCheck, GaugeCheckOrder, gauge_ch
 from service.engine.errors import Refused
 from service.engine.gauge import square
 from service.engine.hooks import hook_step, hook_text
+from service.engine.openingplans import OpeningPlan
 from service.engine.patterns import piece
 from service.engine.sizing import PieceOrder
 from service.engine.tapes import Measured, gauge_had
+from service.engine.templates import FoundationPlan, MeasurementPlan, SectionPlan, Template
+from service.engine.terms import Term
 from tests.pieces import order
 
 SC = square(16, 19)
@@ -49,13 +52,11 @@ def test_corrections_stand_best_first_and_say_what_they_come_to(
     asked, section, row = plan
     whole = piece(asked)
     counts = {s.name: s for s in whole.sections}
-    here = counts[section]
-    unit = here.finished.width_at_start / here.stitches_at_start if hasattr(
-        here.finished, "width_at_start") else Fraction(25, 4)  # fmt: skip
     height = row * Fraction(100, 19) * tall / 100
     planned = check(asked, section, row, stitches=3).course.stitches.expected
-    flat = not hasattr(here.finished, "along_fabric")
-    across = planned * unit * wide / 100 / (1 if flat else 2)
+    # 16 stitches to 100 mm; in the round the work is laid flat.
+    layers = 1 if isinstance(asked.template, Template) else 2
+    across = planned * Fraction(25, 4) * wide / 100 / layers
     made = check(asked, section, row, width=across, height=height)
     told = made.corrections
     assert [c.rank for c in told] == [*range(1, len(told) + 1)]
@@ -239,10 +240,6 @@ def test_a_gauge_that_was_had_keeps_what_blocking_did() -> None:
 def test_an_opening_to_come_is_where_the_rows_below_it_put_it() -> None:
     # A slot 50 mm up, 10 rows of 5 mm below it. Of those 6 are worked and measure 36 mm, and the
     # other 4 are worked at the gauge that is then had; the swatch and the work say what that is.
-    from service.engine.openingplans import OpeningPlan
-    from service.engine.templates import FoundationPlan, MeasurementPlan, SectionPlan, Template
-    from service.engine.terms import Term
-
     bag = Template(
         "bag", "Bag", (MeasurementPlan("up", "to the slot"),), FoundationPlan(stitches=30),
         (SectionPlan("bag", "even", rows=20),),
