@@ -5,8 +5,9 @@ python deploy/mutants.py --number 600 --seed 1 --json FILE.json   (from the repo
 
 A fault is one of: a comparison, an operator or `and` exchanged for its neighbour, a whole number
 one more or less, another number a quarter more or less, a truth negated, a `None` returned, a
-statement left out. Words, annotations, docstrings and `assert` (there for the type checker) are
-left as they are. Mutants are drawn by module in proportion to the faults that can be made there.
+statement left out. Words, annotations, docstrings, `assert` and the `strict` of `zip` (by which the
+engine checks itself) are left as they are. Mutants are drawn by module in proportion to the faults
+that can be made there.
 
 First the tests are run once, to learn which of them reaches which block and how long each takes;
 that is kept in --map, and learnt again for what has changed. Then each mutant has a process of its
@@ -14,7 +15,8 @@ own, in which the changed function takes the place of the one that is loaded; wh
 functions is changed before it is loaded. What needs a running server or a browser is not run, and
 the random cases are fewer. Hypothesis draws the same cases each time and does not shrink. The tests
 that compare with the committed answers of the examples come last, so that a mutant that only they
-find is told apart: they notice a change, and don't say what is right. A test that takes ten times
+find is told apart: they notice a change, and don't say what is right (the golden corpus, a test a
+line, is one of them, of which those that reach the fault are asked). A test that takes ten times
 as long as it did, and five seconds, has found an endless loop. A mutant that lasts past --budget
 seconds is counted as a survivor. Seconds are of the processor.
 """
@@ -38,9 +40,10 @@ import resource
 import signal
 import sys
 import time
+import tomllib
 import traceback
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from types import CodeType, FunctionType
@@ -50,9 +53,18 @@ ROOT = Path(__file__).resolve().parent.parent
 ENGINE = ROOT / "service" / "engine"
 TESTS = ("tests/engine", "tests/test_oracle.py", "tests/test_round_oracle.py",
          "tests/test_own_audits.py", "tests/renders", "tests/api", "tests/contract",
-         "service/engine")  # fmt: skip
-LAST = "tests/contract/test_examples.py"
-FEWER = {"ORACLE_CASES": "800", "PROJECT_CASES": "96"}
+         "service/engine", "deploy/mutants_corpus.py")  # fmt: skip
+CORPUS = "deploy/mutants_corpus.py"
+# What notices a change and does not say what is right: answers as they were, or as they are made in
+# another process, where no fault is.
+PINNED = ("tests/contract/test_examples.py", "tests/contract/test_exact.py", CORPUS)
+MOST_PINNED = 25
+# Fewer random cases, and no answer is kept: one that is reaches nothing, and shows no fault.
+SETTINGS = {"ORACLE_CASES": "500", "PROJECT_CASES": "200", "SIZING_KEPT_MEGABYTES": "0",
+            "SIZING_SHARED_MEGABYTES": "0"}  # fmt: skip
+# What is of kept answers, of generated documents and of other processes asks the engine nothing.
+NOT_OF_IT = ("tests/api/test_answer_cache.py", "tests/contract/test_documents.py",
+             "tests/api/test_metrics.py")  # fmt: skip
 SERVED = {"server", "browser", "page"}
 MEMORY = 3 << 30
 KILLED, SURVIVED, ENDLESS, OVER_BUDGET, BROKEN = 1, 0, 3, 4, 5
@@ -118,9 +130,9 @@ def changes(node: ast.AST, bound: set[str]) -> Iterator[ast.AST]:
             yield from (ast.Constant(value + 1), ast.Constant(value - 1))
         case ast.Constant(value=float(value)) if value:
             yield from (ast.Constant(value * 1.25), ast.Constant(value * 0.75))
-        case ast.Return(value=value) if value is not None and not (
-            isinstance(value, ast.Constant) and value.value is None
-        ):
+        case ast.Return(value=ast.Constant(value=None | False)):
+            return  # what is false either way; the truth of it is negated
+        case ast.Return(value=value) if value is not None:
             yield ast.Return(ast.Constant(None))
         case ast.Expr(value=ast.Constant()):
             return
@@ -142,6 +154,8 @@ def nodes(tree: ast.AST) -> Iterator[tuple[ast.AST, set[str]]]:
         if isinstance(node, FUNCTION):
             bound = {a.arg for a in (*node.args.args, *node.args.kwonlyargs)}
         if isinstance(node, ast.Assert | ast.Import | ast.ImportFrom | ast.JoinedStr):
+            return
+        if isinstance(node, ast.keyword) and node.arg == "strict":
             return
         for field, value in ast.iter_fields(node):
             if field in {"annotation", "returns", "decorator_list", "type_params"}:
@@ -213,7 +227,7 @@ def sample(number: int, seed: int) -> list[Mutant]:
 
 # Which tests reach which block.
 
-HITS: set[int] = set()
+HITS: dict[int, bool] = {}
 
 
 @dataclass(frozen=True)
@@ -235,7 +249,8 @@ def instrumented(path: Path, blocks: list[Block]) -> ast.Module:
             if not isinstance(body, list) or not body:
                 continue
             told = isinstance(node, FUNCTION) and ast.get_docstring(node, clean=False) is not None
-            hit = ast.parse(f"__hit__({len(blocks)})").body[0]
+            # No call: there are tests that count those.
+            hit = ast.parse(f"__hit__[{len(blocks)}] = True").body[0]
             ast.copy_location(hit, body[0])
             ast.fix_missing_locations(hit)
             blocks.append(Block(path.stem, body[0].lineno, body[-1].end_lineno))
@@ -266,22 +281,31 @@ class Loader(importlib.abc.MetaPathFinder, importlib.abc.Loader):
         return (ENGINE / f"{name.rsplit('.', 1)[1]}.py").read_text(encoding="utf-8")
 
 
+OF_TYPES = {"service.api.audit_requests", "service.api.answers"}
+"""What these keep are classes, which no fault changes, and which the documents name once."""
+
+
 def forget() -> None:
     """Empty every cache of the engine and of the tests."""
-    for found in CACHES or caches():
-        found.cache_clear()
+    for clear in CLEARED or caches():
+        clear()
 
 
-CACHES: list[Any] = []
+CLEARED: list[Callable[[], None]] = []
 
 
-def caches() -> list[Any]:
-    CACHES[:] = [
-        found for found in gc.get_objects()
-        if isinstance(found, functools._lru_cache_wrapper)
-        and (found.__module__ or "").split(".")[0] in {"service", "tests"}
-    ]  # fmt: skip
-    return CACHES
+def caches() -> list[Callable[[], None]]:
+    """What empties each: of functions, and of what is worked once for a thing (memo)."""
+    CLEARED.clear()
+    for found in gc.get_objects():
+        if isinstance(found, functools._lru_cache_wrapper):
+            home = found.__module__ or ""
+            if home.split(".")[0] in {"service", "tests"} and home not in OF_TYPES:
+                CLEARED.append(found.cache_clear)
+        elif isinstance(found, FunctionType) and found.__code__.co_name == "remembered":
+            kept = [cell.cell_contents for cell in found.__closure__ or ()]
+            CLEARED.extend(one.clear for one in kept if isinstance(one, dict))
+    return CLEARED
 
 
 def failed(item: Any, following: Any) -> bool:
@@ -307,7 +331,11 @@ def pytest_in_process(plugin: object, *arguments: str) -> int:
 
 
 def left_in(items: list[Any]) -> list[Any]:
-    return [item for item in items if not SERVED & set(getattr(item, "fixturenames", ()))]
+    return [
+        item for item in items
+        if not SERVED & set(getattr(item, "fixturenames", ()))
+        and not item.nodeid.startswith(NOT_OF_IT)
+    ]  # fmt: skip
 
 
 class Mapping:
@@ -323,7 +351,7 @@ class Mapping:
 
     def pytest_runtestloop(self, session: Any) -> bool:
         reached: dict[int, list[int]] = defaultdict(list)
-        seconds, broken, loading = [], [], sorted(HITS | self.loading)
+        seconds, broken, loading = [], [], sorted({*HITS, *self.loading})
         for i, item in enumerate(session.items):
             HITS.clear()
             forget()
@@ -354,7 +382,8 @@ def fingerprints() -> dict[str, str]:
     for folder in ("service", "tests", "openapi/examples"):
         for path in sorted((ROOT / folder).rglob("*.*")):
             if path.suffix in {".py", ".json"}:
-                own = str(path.relative_to(ROOT)) if path.stem.startswith("test_") else ""
+                told = path.stem.startswith("test_")
+                own = str(path.relative_to(ROOT)) if told else ""
                 found.setdefault(own, hashlib.sha256()).update(path.read_bytes())
     return {name: one.hexdigest() for name, one in found.items()}
 
@@ -412,6 +441,9 @@ class Tests:
             for block in one.get("reached", ()):
                 self.reached[block].append(i)
 
+    def is_pinned(self, test: int) -> bool:
+        return self.names[test].split("::")[0] in PINNED
+
     def block(self, mutant: Mutant) -> int | None:
         """The innermost block of a function that holds the mutant."""
         here = [
@@ -443,34 +475,31 @@ class Tests:
         files: dict[str, list[int]] = defaultdict(list)
         for i in sorted(found, key=lambda i: self.seconds[i]):
             files[self.names[i].split("::")[0]].append(i)
-        last = files.pop(LAST, [])
+        last = [i for file in PINNED for i in files.pop(file, [])[:MOST_PINNED]]
+        pinned = {i for i in found if self.is_pinned(i)}
         early = [i for of_file in files.values() for i in of_file[:4]]
         own = files.get(f"service/engine/{mutant.module}.py", [])
-        rest = sorted(found - {*early, *last}, key=lambda i: self.seconds[i])
+        rest = sorted(found - {*early, *pinned}, key=lambda i: self.seconds[i])
         return list(
             dict.fromkeys([*own, *sorted(early, key=lambda i: self.seconds[i]), *rest, *last])
         )
 
 
 def run(items: list[Any], seconds: list[float], budget: float, report: int) -> int:
-    """Run the tests until one fails, and tell which."""
+    """Run the tests until one fails, and tell which. What is pinned is always run."""
     end = time.process_time() + budget
-    usual = left = 0.0
-
-    def stop(*_: object) -> None:
-        os._exit(ENDLESS if usual < left else OVER_BUDGET)
-
-    signal.signal(signal.SIGPROF, stop)
+    code = SURVIVED
+    signal.signal(signal.SIGPROF, lambda *_: os._exit(ENDLESS))
     for i, item in enumerate(items):
+        if item.nodeid.split("::")[0] not in PINNED and time.process_time() > end:
+            code = OVER_BUDGET
+            continue
         os.pwrite(report, f"{item.nodeid}\n".encode().ljust(400), 0)
-        usual, left = 10 * seconds[i] + 5, end - time.process_time() + 5
-        signal.setitimer(signal.ITIMER_PROF, min(usual, left))
+        signal.setitimer(signal.ITIMER_PROF, 10 * seconds[i] + 5)
         if failed(item, items[i + 1] if i + 1 < len(items) else None):
             return KILLED
-        if time.process_time() > end:
-            return OVER_BUDGET
     signal.setitimer(signal.ITIMER_PROF, 0)
-    return SURVIVED
+    return code
 
 
 def put_in_place(mutant: Mutant, tree: ast.Module, home: int, loaded: list[FunctionType]) -> None:
@@ -550,7 +579,31 @@ class Trying1:
         return True
 
 
-by = open(os.devnull, "wb+")  # noqa: SIM115 (a file that the children share; set in main)
+by: Any = None  # a file that the children share; set in main
+
+
+Key = tuple[str, str, str, str, int]
+
+
+@functools.cache
+def keys_of(module: str) -> dict[Mutant, Key]:
+    """What the mutants of a module are known by when lines move: the module, the source line, the
+    change, and which it is of those that read alike."""
+    source, seen = text_of(f"service/engine/{module}.py").splitlines(), Counter[Any]()
+    found: dict[Mutant, Key] = {}
+    for mutant in mutants_of(ENGINE / f"{module}.py"):
+        here = mutant.line, mutant.was, mutant.now
+        told = source[mutant.line - 1].strip(), mutant.was, mutant.now
+        found[mutant] = (module, *told, seen[here])
+        seen[here] += 1
+    return found
+
+
+@functools.cache
+def known() -> dict[Key, str]:
+    """The mutants that are the same engine, with why (deploy/mutants_known.toml)."""
+    told = tomllib.loads(text_of("deploy/mutants_known.toml"))["same"]
+    return {(*key,): one["why"] for one in told for key in one["mutants"]}
 
 
 def told(mutant: Mutant, work: Any, reaching: int, budget: float, file: Path, by: Any) -> None:
@@ -559,16 +612,24 @@ def told(mutant: Mutant, work: Any, reaching: int, budget: float, file: Path, by
     code = apart(work, 10 * budget + 60) if reaching else SURVIVED
     name = os.pread(by.fileno(), 400, 0).decode(errors="replace").strip()
     outcome = OUTCOME.get(code, "killed") if reaching else "not reached"
+    key = keys_of(mutant.module)[mutant]
+    same = known().get(key)
+    if same and outcome in {"survived", "over budget", "not reached"}:
+        outcome = "equivalent"
     found = {
-        **asdict(mutant), "outcome": outcome, "tests": reaching,
+        **asdict(mutant), "source": key[1], "outcome": outcome, "tests": reaching,
         "by": name if outcome in {"killed", "endless"} else None,
         "seconds": round(time.monotonic() - began, 1),
     }  # fmt: skip
     with file.open("a") as lines:
         lines.write(json.dumps(found) + "\n")
-    if outcome not in {"killed", "endless"}:
-        print(f"{outcome}: {mutant.module}:{mutant.line}: {mutant.was}  ->  {mutant.now}")
-        sys.stdout.flush()
+    if outcome == "killed" and same:
+        print(f"killed, though held to be the same engine: {key}: {name}", flush=True)
+    dead = outcome in {"killed", "endless"}
+    if outcome != "equivalent" and not (dead and name.split("::")[0] not in PINNED):
+        by_what = " (by what is pinned)" if dead else ""
+        place = f"{mutant.module}.py:{mutant.line}"
+        print(f"{outcome}{by_what}: {place}  {mutant.was}  ->  {mutant.now}", flush=True)
 
 
 def outside(mutant: Mutant, tests: Tests, budget: float, file: Path) -> None:
@@ -591,19 +652,27 @@ def place_of(found: Result) -> tuple[Any, ...]:
 
 
 def table(results: list[Result], seed: int) -> str:
+    """By module: tried, the same engine, and of the rest killed by tests that say what is right."""
     rows = []
-    golden = 0
-    for module in sorted({r["module"] for r in results}):
-        here = [r for r in results if r["module"] == module]
-        found = Counter(r["outcome"] in {"killed", "endless"} for r in here)
-        rows.append((module, len(here), found[True]))
-    golden = sum((r["by"] or "").startswith(LAST) for r in results)
-    made, killed = sum(r[1] for r in rows), sum(r[2] for r in rows)
-    lines = [f"{name:<22}{number:>7}{dead:>8}{dead / number:>8.0%}" for name, number, dead in rows]
+    for module in [*sorted({r["module"] for r in results}), ""]:
+        here = [r for r in results if r["module"] == module or not module]
+        same = sum(r["outcome"] == "equivalent" for r in here)
+        dead = [r for r in here if r["outcome"] in {"killed", "endless"}]
+        pinned = sum((r["by"] or "").split("::")[0] in PINNED for r in dead)
+        rows.append((module or f"all, seed {seed}", len(here), same, len(dead) - pinned, pinned))
+    lines = [
+        f"{name:<22}{made:>7}{same:>6}{meant:>8}{meant / max(made - same, 1):>8.1%}"
+        f"{pinned:>8}{(meant + pinned) / max(made - same, 1):>8.1%}"
+        for name, made, same, meant, pinned in rows
+    ]
+    outcomes = Counter(r["outcome"] for r in results)
+    _, made, same, meant, pinned = rows[-1]
     return "\n".join([
-        f"{'module':<22}{'mutants':>7}{'killed':>8}", *lines,
-        f"{'all, seed ' + str(seed):<22}{made:>7}{killed:>8}{killed / made:>8.1%}",
-        f"of these killed by the committed answers of the examples alone: {golden}",
+        f"{'module':<22}{'mutants':>7}{'same':>6}{'killed':>8}{'':>8}{'pinned':>8}{'both':>8}",
+        *lines,
+        ", ".join(f"{number} {outcome}" for outcome, number in outcomes.most_common()),
+        f"of all {made}, the same engine among them: {meant / made:.1%} killed by tests of"
+        f" meaning, {(meant + pinned) / made:.1%} by those and the pinned answers",
     ])  # fmt: skip
 
 
@@ -633,7 +702,7 @@ def learn(file: Path) -> None:
     trees = {path.stem: instrumented(path, blocks) for path in sorted(ENGINE.glob("*.py"))}
 
     def work() -> int:
-        builtins.__hit__ = HITS.add  # type: ignore[attr-defined]
+        builtins.__hit__ = HITS  # type: ignore[attr-defined]
         sys.meta_path.insert(0, Loader(trees))
         wanted = sorted(files) if told["tests"] else TESTS
         return pytest_in_process(Mapping(file, blocks, told, files), *wanted)
@@ -648,7 +717,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
     parser.add_argument("--number", type=int, default=600)
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--budget", type=float, default=12)
+    parser.add_argument("--budget", type=float, default=8)
     parser.add_argument("--minutes", type=float, default=600, help="then no more are begun")
     parser.add_argument("--only", help="modules, with commas between: every mutant of these")
     parser.add_argument("--again", type=Path, help="the survivors of that JSON file")
@@ -661,7 +730,7 @@ def main() -> None:
     sys.path.insert(0, str(ROOT))
     sys.dont_write_bytecode = True
     os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
-    os.environ |= FEWER
+    os.environ |= SETTINGS
     for file in (asked.map, asked.json):
         file.parent.mkdir(parents=True, exist_ok=True)
     warm_up()
@@ -674,7 +743,8 @@ def main() -> None:
     if asked.again:
         told_before = json.loads(asked.again.read_text())["mutants"]
         old = {(r["module"], r["was"], r["now"]) for r in told_before
-               if r["outcome"] not in {"killed", "endless"}}  # fmt: skip
+               if r["outcome"] not in {"killed", "endless", "equivalent"}
+               or (r["by"] or "").split("::")[0] in PINNED}  # fmt: skip
         drawn = [m for path in sorted(ENGINE.glob("*.py")) for m in mutants_of(path)
                  if (m.module, m.was, m.now) in old]  # fmt: skip
         lines_before = {(r["module"], r["was"], r["now"], r["line"]) for r in told_before}

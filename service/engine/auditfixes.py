@@ -64,9 +64,12 @@ def refit(row: tuple[Step, ...], made: Worked, stated: int | None, at: Path) -> 
 def _refits(row: tuple[Step, ...], made: Worked, over: int) -> Iterator[Fix]:
     for step in row:
         takes, makes = one(step.group) if step.kind == "repeat" else (1, 1)
-        if step.kind in ("plain", "repeat") and step.upto != "to-end":
-            if not takes or over % takes:
-                continue
+        if (
+            step.kind in ("plain", "repeat")
+            and step.upto != "to-end"
+            and takes
+            and not over % takes
+        ):
             more = over // takes
             n = step.n + more if step.upto == "count" else step.n - over
             if n >= 0:

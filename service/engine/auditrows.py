@@ -210,8 +210,8 @@ def _repeat(step: Step, made: Worked, budget: Budget) -> None:
     for _ in range(times):
         for inner in step.group:
             _do(inner, made, budget)
-        if made.over < 0 or made.made > MOST_STITCHES:
-            break
+        if made.made > MOST_STITCHES:
+            break  # which is refused
 
 
 def one(group: tuple[Step, ...]) -> tuple[int, int]:

@@ -104,8 +104,6 @@ def on_plan(planned: Section, hand: Section) -> bool:
     >>> on_plan(whole, half), on_plan(half, whole)
     (True, False)
     """
-    if planned.rows < hand.rows:
-        return False
     worked = clip(runs_of((planned,)), 1, hand.rows)
     return expanded(worked) == expanded(runs_of((hand,)))
 

@@ -233,9 +233,8 @@ def _taken_back(it: Mending, refused: Refused) -> list[Correction]:
     refusal = next((r for r in refused.refusals if r.code == "already-longer"), None)
     if refusal is None or not isinstance(refusal.permitted, Mapping):
         return []
-    row = refusal.permitted.get("row")
-    if not isinstance(row, int) or row < 1:
-        return []
+    row = refusal.permitted["row"]
+    assert isinstance(row, int)  # who refuses so names it
     height = it.at.height and it.at.height * row / it.at.row
     at = replace(it.at, row=row, height=height, stitches=None)
     more = it.counted - it.planned_stitches

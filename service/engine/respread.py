@@ -71,7 +71,7 @@ def _one_spread(one: WrittenRun, other: WrittenRun) -> bool:
     if not (one.times and other.times):
         return not (one.times or other.times)
     apart = abs(one.every - other.every)
-    if apart > 2 or (apart == 2 and (one.every % 2 or other.every % 2)):
+    if apart > 2 or (apart == 2 and one.every % 2):
         return False
     if one.total * other.total <= 0 or abs(one.total - other.total) > 1:
         return False
@@ -141,7 +141,7 @@ def _each_edge(
         left = max(min(change, 0), min(max(change, 0), left))
     gained = [[0] * rows, [0] * rows]
     for side, (edge, total) in enumerate((("left", left), ("right", change - left))):
-        most = rules.max_change or max(1, stretch.fastest)
+        most = rules.max_change or stretch.fastest
         own = Rules(edge, most, rules.right_side_only, rules.starts_on_right_side)  # type: ignore[arg-type]
         base = max(0, -total) + 1
         at = 0

@@ -95,7 +95,7 @@ class _Work(Work):
         shape = {
             "even": self._even, "disc": self._disc, "cone": self._cone, "profile": self._profile,
         }[plan.shape]  # fmt: skip
-        before, radius, hand = self.stitches, self.radius, self.hand
+        before, hand = self.stitches, self.hand
         self.ahead = self.begun.ahead(index, self.h) if self.begun and hand else Fraction(0)
         counts, rise, flat = shape(plan, path)
         if hand:
@@ -120,7 +120,7 @@ class _Work(Work):
                 schedule=schedule,
                 in_words=in_words(before, schedule, counts),
                 finished=RoundSize(
-                    Fraction(2 * pi * radius) if not before else before * self.w,
+                    before * self.w,
                     counts.last * self.w,
                     Fraction(counts.last * float(self.w) / pi),
                     along_fabric,

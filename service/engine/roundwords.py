@@ -104,11 +104,8 @@ def groups(before: int, after: int, offset: int = 0) -> list[tuple[Group, int]]:
         # Every stitch takes two or more.
         return [((0, 1, share.size), share.times) for share in spread(after, before)]
     if after < before and change > after:
-        # Every stitch that is made takes two or more (the first may be plain).
-        return [
-            ((0, share.size, 1) if share.size > 1 else (1, 0, 0), share.times)
-            for share in spread(before, after)
-        ]
+        # Every stitch that is made takes two or more.
+        return [((0, share.size, 1), share.times) for share in spread(before, after)]
     taken, made = (1, 2) if after > before else (2, 1)
     shares = spread(before, change)
     offset = min(offset, shares[-1].size - taken)
