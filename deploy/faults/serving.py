@@ -95,6 +95,8 @@ class Server:
                 sys.stderr.write(self.told())
         if self.process.poll() is not None:
             raise RuntimeError(f"{self.name} ended at its start")
+        # The first answers before the last is there.
+        until(lambda: len(self.workers()) == self.workers_wanted, "all workers to start")
 
     def answers(self) -> bool:
         return self.get("/readyz")[9:12] == b"200"

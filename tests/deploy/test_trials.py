@@ -211,8 +211,8 @@ def test_growth_is_seen_and_flatness_is_let_be() -> None:
         return [finding.holds for finding in soak.growth([made], 600, full)]
 
     assert judged(life(lambda n: 13 + n % 3, lambda n: 5e7 + 1e5 * (n % 7))) == [True, True]
-    # A tenth a sample is 9 in the time that is judged; then 1 % a minute of memory.
-    assert judged(life(lambda n: 13 + n / 10, lambda n: 5e7)) == [False, True]
+    # A fifth a sample is 12 in the time that is judged; then 1 % a minute of memory.
+    assert judged(life(lambda n: 13 + n / 5, lambda n: 5e7)) == [False, True]
     assert judged(life(lambda n: 13, lambda n: 5e7 * (1 + 0.01 * n / 12))) == [True, False]
     # What fills up at the beginning is no growth; before it is full nothing can be said.
     assert judged(life(lambda n: 13, lambda n: min(5e7 + 1e6 * n, 7e7))) == [True, True]
