@@ -63,8 +63,8 @@ MOST_PINNED = 25
 SETTINGS = {"ORACLE_CASES": "500", "PROJECT_CASES": "200", "SIZING_KEPT_MEGABYTES": "0",
             "SIZING_SHARED_MEGABYTES": "0"}  # fmt: skip
 # What is of kept answers, of generated documents and of other processes asks the engine nothing.
-NOT_OF_IT = ("tests/api/test_answer_cache.py", "tests/contract/test_documents.py",
-             "tests/api/test_metrics.py")  # fmt: skip
+NOT_OF_IT = ("tests/api/test_answer_cache.py", "tests/api/test_direct.py",
+             "tests/contract/test_documents.py", "tests/api/test_metrics.py")  # fmt: skip
 SERVED = {"server", "browser", "page"}
 MEMORY = 3 << 30
 KILLED, SURVIVED, ENDLESS, OVER_BUDGET, BROKEN = 1, 0, 3, 4, 5
