@@ -17,6 +17,7 @@ after --seconds.
 --examples 100      cases of the phase "fuzzing"; "coverage" has as many as it finds
 --seed 1            of the phase "fuzzing"
 --url ADDRESS       a service that runs already
+--go-on             take up where a run with the same --json broke off, or failed
 """
 
 from __future__ import annotations
@@ -92,8 +93,11 @@ def alone(document: dict[str, Any], path: str) -> dict[str, Any]:
 class Checking:
     """Runs of schemathesis against one service."""
 
-    def __init__(self, base: str, folder: Path, asked: argparse.Namespace) -> None:
+    def __init__(
+        self, base: str, folder: Path, asked: argparse.Namespace, rows: list[dict[str, Any]]
+    ) -> None:
         self.base, self.folder, self.asked = base, folder, asked
+        self.done = {(row["operation"], row["phase"]) for row in rows}
 
     def phase(self, document: dict[str, Any], operation: str, phase: str) -> dict[str, Any]:
         """Cases, failures and seconds of one phase."""
@@ -133,15 +137,17 @@ class Checking:
         return {**row, "told": said} if failures else row
 
     def all(self, document: dict[str, Any]) -> Iterator[dict[str, Any]]:
-        words = self.asked.only.split(",")
         for path, item in document["paths"].items():
             for method in (m for m in METHODS if m in item):
-                operation = f"{method.upper()} {path}"
-                if any(word in operation for word in words):
-                    for phase in ("examples", "coverage", "fuzzing"):
-                        yield self.phase(alone(document, path), operation, phase)
-        if self.asked.only == "":
+                for phase in ("examples", "coverage", "fuzzing"):
+                    if self.wanted(f"{method.upper()} {path}", phase):
+                        yield self.phase(alone(document, path), f"{method.upper()} {path}", phase)
+        if self.wanted(WHOLE, "stateful"):
             yield self.phase(document, WHOLE, "stateful")
+
+    def wanted(self, operation: str, phase: str) -> bool:
+        named = any(word in operation for word in self.asked.only.split(","))
+        return named and (operation, phase) not in self.done
 
 
 def main() -> None:
@@ -151,15 +157,19 @@ def main() -> None:
     parser.add_argument("--seconds", type=float, default=600, help="that a phase may take")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--url")
+    parser.add_argument("--go-on", action="store_true", help="pass over what has passed")
     parser.add_argument("--json", type=Path, help="where the rows are written as well")
     asked = parser.parse_args()
     rows: list[dict[str, Any]] = []
+    if asked.go_on and asked.json.exists():
+        before = json.loads(asked.json.read_text(encoding="utf-8"))
+        rows = [row for row in before if not row["failures"]]
     with tempfile.TemporaryDirectory() as made:
         folder = Path(made)
         with nullcontext(asked.url) if asked.url else serving(folder / "server.log") as base:
             with urlopen(f"{base}/v1/openapi-3.2.json") as sent:
                 document = json.load(sent)
-            for row in Checking(base, folder, asked).all(document):
+            for row in Checking(base, folder, asked, rows).all(document):
                 rows.append(row)
                 print(
                     f"{row['operation']:40} {row['phase']:9} {row['cases']:6} cases"

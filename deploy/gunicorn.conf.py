@@ -83,7 +83,7 @@ def _write_error(connection: Any, status: int, _: str, told: str) -> None:
     util.write_nonblock(connection, refused_unread(int(status), told))
 
 
-# gunicorn has no setting for it; tests/api/test_nasty_bodies.py notices if it goes another way.
+# gunicorn has no setting for it; tests/api/test_nasty_connections.py holds that it is gone by.
 util.write_error = _write_error
 
 _drain_seconds = float(os.environ.get("DRAIN_SECONDS", "0"))
