@@ -39,7 +39,7 @@ from urllib.request import urlopen
 
 ROOT = Path(__file__).parent.parent
 COMPONENTS = "#/components/schemas/"
-METHODS = ("get", "query", "post")
+METHODS = ("post", "get", "query")
 WHOLE = "the whole document"
 HOOKED = {**os.environ, "SCHEMATHESIS_HOOKS": str(ROOT / "deploy" / "schemathesis_hooks.py")}
 
@@ -137,8 +137,8 @@ class Checking:
         return {**row, "told": said} if failures else row
 
     def all(self, document: dict[str, Any]) -> Iterator[dict[str, Any]]:
-        for path, item in document["paths"].items():
-            for method in (m for m in METHODS if m in item):
+        for method in METHODS:
+            for path in (p for p, item in document["paths"].items() if method in item):
                 for phase in ("examples", "coverage", "fuzzing"):
                     if self.wanted(f"{method.upper()} {path}", phase):
                         yield self.phase(alone(document, path), f"{method.upper()} {path}", phase)
