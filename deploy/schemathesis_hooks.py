@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 from tests import harmless
 
 LARGEST_BODY, LONGEST_QUERY, LONGEST_LINE = 64 * 1024, 7000, 8190
-# These are the service's own words alone, the counts of /metrics among them.
+# The service's own words alone: markup because it is meant to be.
 PAGES = ("text/html", "text/javascript", "text/css")
 SCHEMA_SAYS_NO = "/v1/problems/invalid-request"
 
