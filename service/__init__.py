@@ -15,7 +15,7 @@ def create_app() -> Flask:
     # Imported here, so that the engine imports with nothing installed.
     from flask import Flask
 
-    from .api import metrics
+    from .api import metrics, sharing
     from .api.answer_cache import Keeping, keeping
     from .api.routes import register
 
@@ -24,7 +24,8 @@ def create_app() -> Flask:
     register(app)
     kept = keeping(app.wsgi_app)
     if isinstance(kept, Keeping):
-        kept.at_each_hit = metrics.counted
-        metrics.watch(kept.store.stats)
-    app.wsgi_app = kept  # type: ignore[method-assign]
+        kept.at_each = metrics.counted
+        metrics.watch("answers", kept.store.stats)
+        metrics.watch("counts", sharing.kept.stats)
+    app.wsgi_app = kept  # type: ignore[method-assign, assignment]
     return app

@@ -5,33 +5,31 @@ the same to the byte, asked in the same way, is answered with what was answered 
 is loaded, reckoned or written anew. The key is all that was sent and not a digest of it, so that
 no two questions can be taken for one another; header fields that no answer depends on are left
 out of it, and one that is not known here is not. Only whole answers with status 200 are kept: a
-refusal is rare, cheap and seldom asked for twice. What was used longest ago makes room.
+refusal is rare, cheap and seldom asked for twice. What is not found here may still be answered
+before the framework: see direct.
 """
 
 from __future__ import annotations
 
 import os
 import time
-from collections import OrderedDict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from io import BytesIO
-from threading import Lock
 from typing import TYPE_CHECKING, Any
 
 from .. import __version__
-from . import tracing
+from . import direct, tracing
 from .operations import OPERATIONS
 from .reading import LARGEST_BODY
 from .representations import JSON_TYPE
+from .store import Store
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
 
 SETTING = "SIZING_KEPT_MEGABYTES"
 USUAL_MEGABYTES = 32
-_ROOM_FOR_ONE = 1 / 32  # the most of the whole that one answer may take
-_ITSELF = 1500  # bytes that an entry takes besides what it holds
 
 _PATHS = frozenset(operation.path for operation in OPERATIONS)
 _OF_NO_ACCOUNT = frozenset(
@@ -45,7 +43,7 @@ _OF_NO_ACCOUNT = frozenset(
 )  # fmt: skip
 _OF_ONE_REQUEST = frozenset({tracing.REQUEST_ID.lower(), tracing.RESPONSE.lower()})
 
-Key = tuple[Any, ...]
+Key = tuple[direct.Way, bytes]  # how it was asked, and the body
 Headers = list[tuple[str, str]]
 
 
@@ -58,44 +56,6 @@ class Answer:
     body: bytes
 
 
-class Store:
-    """Answers by key, of so many bytes at most, the one used longest ago let go of first."""
-
-    def __init__(self, most_bytes: int) -> None:
-        self.most_bytes = most_bytes
-        self.hits = self.misses = self.bytes = 0
-        self._kept: OrderedDict[Key, tuple[Answer, int]] = OrderedDict()
-        self._lock = Lock()
-
-    def get(self, key: Key) -> Answer | None:
-        with self._lock:
-            found = self._kept.get(key)
-            if found is None:
-                self.misses += 1
-                return None
-            self.hits += 1
-            self._kept.move_to_end(key)
-            return found[0]
-
-    def put(self, key: Key, answer: Answer) -> None:
-        size = _ITSELF + len(answer.body) + _length(key) + _length(answer.headers)
-        if size > self.most_bytes * _ROOM_FOR_ONE:
-            return
-        with self._lock:
-            _, before = self._kept.pop(key, (None, 0))
-            self._kept[key] = (answer, size)
-            self.bytes += size - before
-            while self.bytes > self.most_bytes:
-                _, (_, gone) = self._kept.popitem(last=False)
-                self.bytes -= gone
-
-    def stats(self) -> dict[str, int]:
-        """Hits and misses from the start on; answers and bytes that are held now."""
-        with self._lock:
-            held = {"answers": len(self._kept), "bytes": self.bytes, "most_bytes": self.most_bytes}
-            return {"hits": self.hits, "misses": self.misses, **held}
-
-
 def _length(value: Any) -> int:
     return len(value) if isinstance(value, str | bytes) else sum(map(_length, value))
 
@@ -103,18 +63,19 @@ def _length(value: Any) -> int:
 class Keeping:
     """The application, with its answers kept."""
 
-    def __init__(self, application: WSGIApplication, store: Store) -> None:
+    def __init__(self, application: WSGIApplication, store: Store[Answer]) -> None:
         self.store = store
-        # Told of each answer from the store: method, route, status, and when it was begun.
-        self.at_each_hit: Callable[[str, str, int, float], None] | None = None
+        # Told of each answer given here: method, route, status, and when it was begun.
+        self.at_each: Callable[[str, str, int, float], None] | None = None
         self._application = application
+        self._ways = direct.Ways()
 
     def __call__(self, environ: WSGIEnvironment, start: StartResponse) -> Iterable[bytes]:
         started = time.perf_counter()
         key = _key(environ)
         if key is None:
             return self._application(environ, start)
-        kept = self.store.get(key)
+        kept = self.store.get(key) or self._directly(environ, key)
         if kept is None:
             return self._answered(environ, start, key)
         request_id, trace = tracing.ids(
@@ -123,9 +84,25 @@ class Keeping:
         method, path = environ["REQUEST_METHOD"], environ["PATH_INFO"]
         start(kept.status, [*kept.headers, *tracing.told(request_id, trace)])
         tracing.write(method, path, 200, len(kept.body), started, request_id, trace)
-        if self.at_each_hit:
-            self.at_each_hit(method, path, 200, started)
+        if self.at_each:
+            self.at_each(method, path, 200, started)
         return (kept.body,)
+
+    def _put(self, key: Key, answer: Answer) -> None:
+        size = len(answer.body) + len(key[1]) + _length(key[0]) + _length(answer.headers)
+        self.store.put(key, answer, size)
+
+    def _directly(self, environ: WSGIEnvironment, key: Key) -> Answer | None:
+        """An answer that the framework would give, made without it and kept."""
+        way, body = key
+        headers = self._ways.headers(way)
+        made = None if headers is None else direct.answer(environ["PATH_INFO"], body, environ)
+        if headers is None or made is None:
+            return None
+        length = ("Content-Length", str(len(made)))
+        answer = Answer("200 OK", [*headers, length], made)
+        self._put(key, answer)
+        return answer
 
     def _answered(
         self, environ: WSGIEnvironment, start: StartResponse, key: Key
@@ -145,7 +122,8 @@ class Keeping:
         status, headers = said
         if status.startswith("200 "):
             general = [pair for pair in headers if pair[0].lower() not in _OF_ONE_REQUEST]
-            self.store.put(key, Answer(status, general, body))
+            self._put(key, Answer(status, general, body))
+            self._ways.learn(key[0], environ, general)
         return (body,)
 
 
@@ -167,7 +145,8 @@ def _key(environ: WSGIEnvironment) -> Key | None:
         if pair[0].startswith("HTTP_") and pair[0] not in _OF_NO_ACCOUNT
     ]
     told = ("SCRIPT_NAME", "PATH_INFO", "QUERY_STRING", "CONTENT_TYPE")
-    return (__version__, method, *(environ.get(name, "") for name in told), tuple(fields), body)
+    way = (__version__, method, *(environ.get(name, "") for name in told), tuple(fields))
+    return way, body
 
 
 def _body(environ: WSGIEnvironment) -> bytes | None:
@@ -201,8 +180,13 @@ class _Broken:
     readline = readlines = read
 
 
-def keeping(application: WSGIApplication, environment: dict[str, str] | None = None) -> Any:
-    """The application with its answers kept, as the environment asks; 0 megabytes keeps none."""
+def keeping(
+    application: WSGIApplication, environment: dict[str, str] | None = None
+) -> Keeping | WSGIApplication:
+    """The application with its answers kept, as the environment asks.
+
+    0 megabytes keeps none, and leaves every question to the framework.
+    """
     told = (os.environ if environment is None else environment).get(SETTING, "")
     most = int(told or USUAL_MEGABYTES) * 2**20
     return Keeping(application, Store(most)) if most else application

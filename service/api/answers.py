@@ -42,18 +42,23 @@ class Quantity(Open):
     )
 
 
-def quantity(kind: str, system: System) -> Write:
-    """A quantity to six decimals: ``in_unit``, with the division done in one step."""
+def _quantity(kind: str, system: System) -> str:
+    """A quantity to six decimals, as a part of an f-string that has it for ``member``."""
     unit = WRITTEN[kind][system]
     one = MILLIMETRES.get(unit) or GRAMS[unit]
-    times, over, end = one.denominator, one.numerator, f', "unit": "{unit}"}}'
+    times, over = one.denominator, one.numerator
+    # One division of integers gives the nearest double, as that of a Fraction does.
+    top = "member.numerator" + (f" * {times}" if times > 1 else "")
+    under = f"(member.denominator * {over})" if over > 1 else "member.denominator"
+    number = "{round(" + f"{top} / {under}" + ", 6)!r}"
+    return '{{"value": ' + number + f', "unit": "{unit}"' + "}}"
 
-    def write(value: Any) -> str:
-        # Division of integers gives the nearest double, as that of a Fraction does.
-        number = value.numerator * times / (value.denominator * over)
-        return '{"value": ' + repr(round(number, 6)) + end
 
-    return write
+def quantity(kind: str, system: System) -> Write:
+    """How a quantity is written: ``in_unit``, and the unit."""
+    told = _quantity(kind, system)
+    made: Write = _made(["def write(member):", f"    return f'{told}'"], {})
+    return made
 
 
 _PLAIN: dict[Any, Write] = {str: _quoted, int: repr}
@@ -111,26 +116,71 @@ def writer(hint: Any, system: System) -> Write:
 
 def _object_writer(cls: Any, system: System) -> Write:
     """One function for all members of a class, written out as code: a call a member is saved."""
+    code, known = _written_out(cls, system)
+    made: Write = _made([*code, "    return '{' + made[2:] + '}'"], known)
+    return made
+
+
+def _written_out(cls: Any, system: System, apart: str = "") -> tuple[list[str], dict[str, Any]]:
+    """The lines of such a function, and what they call; the text goes into ``made``, and what
+    stands before a member that is kept ``apart`` into ``before``."""
     known: dict[str, Any] = {"quoted": _quoted}
     lines = ["def write(value):", "    made = ''"]
     for name, hint, _, optional in _parts(cls):
-        known[f"write_{name}"] = writer(hint, system)
-        told = {int: "{member}", str: "{quoted(member)}"}.get(hint, f"{{write_{name}(member)}}")
-        indent = "    "
+        if name == apart:
+            lines.append("    before, made = made, ''")
+            continue
+        told, indent = _told(name, hint, system, known), "    "
         lines.append(f"{indent}member = value.{name}")
         if optional:
             lines.append(f"{indent}if member is not None:")
             indent *= 2
         lines.append(f"{indent}made += f', \"{name}\": {told}'")
-    lines.append("    return '{' + made[2:] + '}'")
+    return lines, known
+
+
+def _told(name: str, hint: Any, system: System, known: dict[str, Any]) -> str:
+    """A member's text, as a part of an f-string."""
+    if hint is int:
+        return "{member}"
+    if hint is str:
+        return "{quoted(member)}"
+    origin, args = get_origin(hint), get_args(hint)
+    if origin is Annotated and args[1] != "pointer":
+        return _quantity(args[1], system)
+    if origin is Literal and all(str(word).isidentifier() for word in args):
+        return '"{member}"'
+    known[f"write_{name}"] = writer(hint, system)
+    return f"{{write_{name}(member)}}"
+
+
+def _made(lines: list[str], known: dict[str, Any]) -> Any:
     exec("\n".join(lines), known)  # nothing but names of the dataclass's own fields goes in
-    made: Write = known["write"]
-    return made
+    return known["write"]
 
 
 def write(answer: Any, system: System) -> str:
     """The answer as JSON text, in the unit system; members that are None are left out."""
     return unmarked(writer(answer.__class__, system)(answer))
+
+
+@cache
+def around(cls: Any, name: str, system: System) -> Callable[[Any], tuple[str, str]]:
+    """What ``write`` writes before and after the value of one member, which is always there."""
+    code, known = _written_out(cls, system, apart=name)
+    made = _made([*code, "    return before, made"], known)
+
+    def write(value: Any) -> tuple[str, str]:
+        before, after = map(unmarked, made(value))
+        return f'{{{before[2:]}, "{name}": ', f"{after}}}"
+
+    return write
+
+
+def writer_of(cls: Any, name: str, system: System) -> Write:
+    """How one member of an answer is written."""
+    write = next(writer(hint, system) for member, hint, _, _ in _parts(cls) if member == name)
+    return lambda value: unmarked(write(value))
 
 
 @cache

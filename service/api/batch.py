@@ -11,7 +11,7 @@ from logging import getLogger
 from typing import Any, Protocol
 
 from ..engine.working import allowance
-from .answers import write
+from . import sharing
 from .batch_lines import BatchLineSchema, Identifier
 from .compiled import loader
 from .decoding import decode
@@ -25,7 +25,7 @@ LONGEST_LINE = 64 * 1024
 
 _LOG = getLogger(__name__)
 _ID, _load_line = Identifier(), loader(BatchLineSchema())
-_ASKED = {o.id: (loader(o.request()), o.compute) for o in OPERATIONS}
+_LOAD = {o.id: loader(o.request()) for o in OPERATIONS}
 
 # What hosts the service may ask to be told at each line, and may ask for an end: see
 # deploy/gunicorn.conf.py.
@@ -128,10 +128,10 @@ def _kind(status: int) -> str:
     return "good" if status == 200 else "refused" if status < 500 else "failed"
 
 
-def _line(name: dict[str, Any], status: int, body: str) -> tuple[int, bytes]:
+def _line(name: dict[str, Any], status: int, body: bytes) -> tuple[int, bytes]:
     """The status of an answer, and its line: the name, the status and the body's JSON text."""
     told = dumps({**name, "status": status})
-    return status, f'{told[:-1]}, "body": {body}}}\n'.encode()
+    return status, b"".join((told[:-1].encode(), b', "body": ', body, b"}\n"))
 
 
 def _answered(text: bytes | None, number: int) -> tuple[int, bytes]:
@@ -139,21 +139,21 @@ def _answered(text: bytes | None, number: int) -> tuple[int, bytes]:
     try:
         if text is None:
             told = document("too-large", f"a line holds at most {LONGEST_LINE} bytes")
-            return _line(name, told["status"], dumps(told))
+            return _line(name, told["status"], dumps(told).encode())
         line = decode(text.rstrip(b"\r\n"))
         name = _name(line) or name
         asked = _load_line(line)
     except Exception as error:
         told = explained(error, "invalid-line") or _failed(number)
-        return _line(name, told["status"], dumps(told))
+        return _line(name, told["status"], dumps(told).encode())
     try:
-        load, compute = _ASKED[asked["operation"]]
-        order = load(asked["body"])
+        operation, body = asked["operation"], asked["body"]
+        order = _LOAD[operation](body)
         with allowance():
-            return _line(name, 200, write(compute(order), order.units))
+            return _line(name, 200, sharing.answer(operation, body, order))
     except Exception as error:
         told = explained(error) or _failed(number)
-        return _line(name, told["status"], dumps(told))
+        return _line(name, told["status"], dumps(told).encode())
 
 
 def _name(line: Any) -> dict[str, Any] | None:

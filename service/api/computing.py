@@ -9,6 +9,7 @@ from marshmallow import Schema
 
 from ..engine.working import allowance
 from .compiled import loader
+from .direct import REFUSED
 from .operations import OPERATIONS, Operation
 from .reading import address, question, representation
 from .representations import JSON, Context
@@ -25,6 +26,8 @@ def view_of(operation: Operation) -> Callable[[], Response]:
     described_by = f"/v1/schemas/{operation.id}-answer"
 
     def view() -> Response:
+        if refused := request.environ.get(REFUSED):
+            raise refused
         chosen = representation(operation.id)
         order = load(question(schema))
         at = address(operation.path, chosen)

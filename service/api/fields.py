@@ -55,15 +55,6 @@ class Strict(Schema):
             "type": Said("this must be an object", "wrong-type", "object"),
         }
 
-    def handle_error(self, error: ValidationError, data: Any, **_: Any) -> None:
-        """Tell of members in the order they were sent, whatever order a set has them in."""
-        messages = error.messages
-        if isinstance(data, dict) and isinstance(messages, dict):
-            known = {f.data_key or name for name, f in self.fields.items()}
-            for name in data:
-                if name in messages and name not in known:
-                    messages[name] = messages.pop(name)
-
 
 class Field(fields.Field[Any]):
     """Base of our fields: required and null errors with codes."""

@@ -12,6 +12,7 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
@@ -39,26 +40,35 @@ SECONDS = Histogram(
 )  # fmt: skip
 LINES = Counter("sizing_batch_lines", "Lines of batches answered", ["status"], registry=_OWN)
 LOOKS = Counter(
-    "sizing_kept_answers", "Looks into the workers' own store of answers", ["found"], registry=_OWN
-)
+    "sizing_kept", "Looks into what the workers keep: whole answers, and what counts alike share",
+    ["store", "found"], registry=_OWN,
+)  # fmt: skip
 HELD = Gauge(
-    "sizing_kept_answers_bytes", "Bytes that the workers' stores of answers hold together",
-    registry=_OWN, multiprocess_mode="livesum",
+    "sizing_kept_bytes", "Bytes that the workers' stores hold together",
+    ["store"], registry=_OWN, multiprocess_mode="livesum",
 )  # fmt: skip
 
 _Series = tuple[Callable[[], None], Callable[[float], None]]
 _series: dict[tuple[str, str, int], _Series] = {}
 _lines: dict[int, Callable[[], None]] = {}
-# What the store of answers tells of itself, if there is one, and what it told last.
-_store: list[Callable[[], Mapping[str, int]]] = []
-_told = {"hits": 0, "misses": 0, "bytes": 0}
 
 
-def watch(stats: Callable[[], Mapping[str, int]]) -> None:
-    """Count what a store of answers tells of itself: ``hits`` and ``misses`` from its start on, and
-    ``bytes`` that it holds now."""
-    _store[:] = [stats]
-    _told.update(hits=0, misses=0, bytes=0)
+@dataclass(slots=True)
+class _Watched:
+    """A store: what it tells of itself, and what of that was counted last."""
+
+    name: str
+    stats: Callable[[], Mapping[str, int]]
+    told: Mapping[str, int]
+
+
+_stores: dict[str, _Watched] = {}
+
+
+def watch(store: str, stats: Callable[[], Mapping[str, int]]) -> None:
+    """Count what a store tells of itself: ``hits`` and ``misses`` from now on, and ``bytes`` that
+    it holds now."""
+    _stores[store] = _Watched(store, stats, {**stats(), "bytes": -1})
 
 
 def count(response: Response) -> Response:
@@ -84,19 +94,18 @@ def counted(method: str, route: str, status: int, started: float) -> None:
     add, observe = series
     add()
     observe(time.perf_counter() - started)
-    if _store:
-        _look()
+    for store in _stores.values():
+        _look(store)
 
 
-def _look() -> None:
-    now = _store[0]()
+def _look(store: _Watched) -> None:
+    now, told = store.stats(), store.told
     for name, found in (("hits", "yes"), ("misses", "no")):
-        if more := now[name] - _told[name]:
-            LOOKS.labels(found).inc(more)
-            _told[name] = now[name]
-    if now["bytes"] != _told["bytes"]:
-        HELD.set(now["bytes"])
-        _told["bytes"] = now["bytes"]
+        if more := now[name] - told[name]:
+            LOOKS.labels(store.name, found).inc(more)
+    if now["bytes"] != told["bytes"]:
+        HELD.labels(store.name).set(now["bytes"])
+    store.told = dict(now)
 
 
 def line(status: int) -> None:

@@ -8,7 +8,6 @@ from marshmallow import post_load
 
 from ..engine.bodies import MEASURES
 from ..engine.deriving import PARTS
-from ..engine.exact import Fraction
 from ..engine.rounding import Multiple
 from ..engine.templates import (
     MeasurementPlan,
@@ -57,7 +56,7 @@ class TermSchema(Strict):
 
 
 def _term(data: dict[str, Any]) -> Term:
-    return Term(data["measurement"], data.get("times", Fraction(1)), data.get("plus", Fraction(0)))
+    return Term(data["measurement"], **{n: data[n] for n in ("times", "plus") if n in data})
 
 
 class SignedTermSchema(Strict):

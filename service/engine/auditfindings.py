@@ -46,17 +46,17 @@ class Remedy:
     length: Annotated[Length | None, "the length to put there, where it is one"] = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """One thing that does not hold, in one size."""
 
     code: Annotated[Code, "kind of fault"]
     size: Annotated[str, "size it is found in"]
-    piece: Annotated[str | None, "piece it is found in; left out for a seam"]
-    row: Annotated[int | None, "row or round it is found in, as the pattern numbers them"]
-    last_row: Annotated[int | None, "last row of the line it stands in"]
-    stated: Annotated[Amount | None, "what was stated"]
-    comes_to: Annotated[Amount | None, "what it comes to"]
+    piece: Annotated[str | None, "piece it is found in; left out for a seam"] = None
+    row: Annotated[int | None, "row or round it is found in, as the pattern numbers them"] = None
+    last_row: Annotated[int | None, "last row of the line it stands in"] = None
+    stated: Annotated[Amount | None, "what was stated"] = None
+    comes_to: Annotated[Amount | None, "what it comes to"] = None
     correction: Annotated[Remedy, "the nearest correction"]
     text: Annotated[str, "the finding in words"]
     field: Annotated[Path, "JSON Pointer to what is wrong"]

@@ -54,8 +54,12 @@ class _Walk:
         text: str,
         field: Path,
     ) -> Finding:
-        return Finding(code, self.size, self.piece.name, row, last, *amounts, correction,
-                       f"{text}: {correction.text}.", field)  # fmt: skip
+        stated, comes_to = amounts
+        return Finding(
+            code=code, size=self.size, piece=self.piece.name, row=row, last_row=last, stated=stated,
+            comes_to=comes_to, correction=correction, text=f"{text}: {correction.text}.",
+            field=field,
+        )  # fmt: skip
 
     # --- foundation -------------------------------------------------------------------------
 

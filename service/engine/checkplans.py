@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from .beginning import begin
+from .cameto import measures_of
 from .continuing import ContinueOrder
 from .errors import Findings
 from .exact import Fraction
@@ -17,7 +18,7 @@ from .rounds import Counts, RoundSized
 from .schedules import clip, runs_of
 from .sections import Section, SectionSize
 from .settling import settle
-from .sizing import PieceOrder, Sized, counted_alone, measures_of, scale_of, size
+from .sizing import PieceOrder, Sized, counted_alone, scale_of, size
 from .slots import Opening
 
 Plan = Sized | RoundSized

@@ -33,10 +33,10 @@ class Refused(Exception):
 class Collecting:
     """A block whose refusals are kept."""
 
-    __slots__ = ("into", "prefix")
+    __slots__ = ("found", "prefix")
 
-    def __init__(self, into: list[Refusal], prefix: Path) -> None:
-        self.into, self.prefix = into, prefix
+    def __init__(self, found: Findings, prefix: Path) -> None:
+        self.found, self.prefix = found, prefix
 
     def __enter__(self) -> None:
         pass
@@ -44,7 +44,7 @@ class Collecting:
     def __exit__(self, kind: object, error: BaseException | None, trace: object) -> bool:
         if not isinstance(error, Refused):
             return False
-        self.into += [replace(r, path=(*self.prefix, *r.path)) for r in error.refusals]
+        self.found.keep(error, self.prefix)
         return True
 
 
@@ -57,9 +57,16 @@ class Findings:
     def add(self, code: str, path: Path, detail: str, permitted: Permitted | None = None) -> None:
         self.refusals.append(Refusal(code, path, detail, permitted))
 
+    def keep(self, refused: Refused, prefix: Path = ()) -> None:
+        """Keep what was refused; paths get ``prefix`` in front."""
+        self.refusals += [replace(r, path=(*prefix, *r.path)) for r in refused.refusals]
+
     def collecting(self, prefix: Path = ()) -> Collecting:
-        """Keep what the block refuses and go on; paths get ``prefix`` in front."""
-        return Collecting(self.refusals, prefix)
+        """Keep what the block refuses and go on; paths get ``prefix`` in front.
+
+        Where every microsecond counts, ``keep`` in an except clause does the same for less.
+        """
+        return Collecting(self, prefix)
 
     def settle(self) -> None:
         """Raise Refused if anything was found."""

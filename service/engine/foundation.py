@@ -37,14 +37,14 @@ def turning(stitch: Stitch, chains: int | None = None, counts: bool | None = Non
     >>> turning(STITCHES["half-double-crochet"], chains=1, counts=False)
     Turning(chains=1, counts=False)
     """
-    usual = [n for n in (stitch.turning_chain, stitch.other_turning_chain) if n is not None]
-    if chains is not None and chains not in usual:
+    if chains is not None and chains not in (stitch.turning_chain, stitch.other_turning_chain):
+        usual = [n for n in (stitch.turning_chain, stitch.other_turning_chain) if n is not None]
         raise Refused(
             Refusal(
                 "turning-chain-length",
                 ("foundation", "turning_chain"),
                 f"{stitch.us.full} turns with {' or '.join(map(str, usual))} chains, not {chains}",
-                {"chains": list(usual)},
+                {"chains": usual},
             )
         )
     chosen = stitch.turning_chain if chains is None else chains

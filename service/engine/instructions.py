@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Annotated
@@ -13,7 +12,7 @@ from .colourtext import Colouring
 from .edgingtext import edging_steps
 from .pieces import Made
 from .rowlines import Fabric, Rows, stretch
-from .rowtext import Words
+from .rowtext import Words, words_of
 from .schedules import clip, runs_of
 from .sections import Section
 from .shaping import Schedule
@@ -36,7 +35,8 @@ class Instruction:
 def instructions(order: PieceOrder, made: Made) -> tuple[Instruction, ...]:
     """Every step from gauge to the last end woven in. Source: council-standards."""
     spend(STEP * 4 + RUN * sum(len(section.schedule) for section in made.sized.sections))
-    words = Words(order.gauge.kind, made.sized.turn, order.terms)
+    turn = made.sized.turn
+    words = words_of(order.gauge.stitch, turn.chains, turn.counts, order.terms)
     colouring = Colouring.of(order.colours, made.sized)
     lines = [*_rows(order, made, words, colouring), *_making_up(order, made, words, colouring)]
     told = "\n".join(text for text, _ in lines)
@@ -190,9 +190,8 @@ def legend(used: list[str], words: Words, told: str) -> str:
     """What every abbreviation of the text stands for. Source: council-standards."""
     names = dict.fromkeys(STITCHES[key].name(words.terms) for key in used)
     said = [f"{name.short} = {name.full}" for name in names]
-    st, full = words.st, words.stitch.name(words.terms).full
-    togethers = re.findall(rf"{re.escape(st)} ?(\d+) ?tog", told, re.IGNORECASE)
-    for number in sorted({int(n) for n in togethers}):
+    full = words.stitch.name(words.terms).full
+    for number in sorted(_worked_together(words.st, told)):
         said.append(
             f"{words.together(number)} = {number} {full} worked together (take each up to its last"
             " loop, then draw through all the loops at once)"
@@ -201,6 +200,17 @@ def legend(used: list[str], words: Words, told: str) -> str:
     if "Row" in told:
         said.append("RS/WS = right/wrong side")
     return ", ".join(said)
+
+
+def _worked_together(st: str, told: str) -> set[int]:
+    """How many of the stitch the text works together: ``sc2tog``, ``Sc 3 tog``."""
+    found = set()
+    for before in told.split("tog")[:-1]:
+        counted = before.rstrip(" ")
+        name = counted.rstrip("0123456789")
+        if name != counted and name.rstrip(" ").endswith((st, st.capitalize())):
+            found.add(int(counted[len(name) :]))
+    return found
 
 
 def measured(check: Checkpoint, order: PieceOrder, up: str = "up from the foundation") -> str:

@@ -62,10 +62,15 @@ def sides_of(
     pointed = foundation <= POINT and bool(sections) and bool(sections[0].schedule)
     peaked = last <= POINT and bool(sections) and bool(sections[-1].schedule)
     bridged = loop_spans >= last
+    lengths: dict[int, Fraction] = {}
 
     def rows_of(section: Section, left: bool, corner: str | None) -> Side:
         name = f"{'left' if left else 'right'} edge of the {section.name}"
-        length = edge_length(section, left, stitch_width, row_height)
+        alike = all(run.left == run.right for run in section.schedule)
+        length = lengths.get(section.first_row) if alike else None
+        if length is None:
+            length = edge_length(section, left, stitch_width, row_height)
+            lengths[section.first_row] = length
         return Side(name, "row-ends", section.rows, length, corner)
 
     down = [None] * (len(sections) - 1) + [None if pointed else "foundation, left"]

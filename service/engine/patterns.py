@@ -16,7 +16,7 @@ from .foundation import Foundation
 from .instructions import Instruction, instructions
 from .measures import Measure
 from .openings import Buttonhole
-from .pieces import Made, make
+from .pieces import Counted, Made, counted, made_up
 from .roundbegun import rounds_left
 from .roundinstructions import round_instructions
 from .roundpieces import RoundMade, make_round
@@ -85,7 +85,15 @@ def piece(order: PieceOrder) -> Piece:
             order = replace(order, template=chosen(order.template, order.in_the_round))
         made_round = make_round(order)
         return _told(order, made_round, round_instructions(order, made_round))
-    made = make(order)
+    return piece_of(order, counted(order))
+
+
+def piece_of(order: PieceOrder, counts: Counted) -> Piece:
+    """One piece worked flat, whole, that has been counted.
+
+    Raises Refused when a substitute's length cannot be told. Source: common-practice.
+    """
+    made = made_up(order, counts)
     return _told(order, made, instructions(order, made))
 
 

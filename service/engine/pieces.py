@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, replace
 
 from .cautions import Caution, cord, for_uses, small_part
@@ -69,8 +69,30 @@ class Made:
         return self.sized.measurements
 
 
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """What a piece comes to in stitches and rows, and what it is buttoned by."""
+
+    sized: Sized
+    buttonhole: Buttonhole | None
+
+    @property
+    def settles(self) -> Hashable:
+        """What of it all else hangs on, measurements apart: where this and the rest of the order
+        are alike, so is everything that ``made_up`` makes."""
+        return self.sized.turn, self.sized.foundation, self.sized.sections, self.sized.openings
+
+
 def make(order: PieceOrder) -> Made:
     """The whole piece; raises Refused with everything that stands in the way.
+
+    Source: common-practice.
+    """
+    return made_up(order, counted(order))
+
+
+def counted(order: PieceOrder) -> Counted:
+    """The counts; raises Refused with everything that stands in the way of making them up.
 
     Source: common-practice.
     """
@@ -79,18 +101,32 @@ def make(order: PieceOrder) -> Made:
         found.add(
             "closure-without-button", ("closure",), "a closure needs the button it is to take"
         )
-    with found.collecting():
+    try:
         check_yarn(order)
+    except Refused as refused:
+        found.keep(refused)
     sized = None
-    with found.collecting():
+    try:
         sized = size(order)
+    except Refused as refused:
+        found.keep(refused)
     hole = None
     if sized and order.button:
-        with found.collecting():
+        try:
             hole = _close(order, order.button, sized)
+        except Refused as refused:
+            found.keep(refused)
     found.settle()
     assert sized is not None
+    return Counted(sized, hole)
 
+
+def made_up(order: PieceOrder, counted: Counted) -> Made:
+    """All that follows from the counts; what was measured has no more say in it.
+
+    Raises Refused when a substitute's length cannot be told. Source: common-practice.
+    """
+    sized, hole = counted.sized, counted.buttonhole
     edged = _edge(order, sized, hole)
     work = work_of(order, sized, sized.turn, edged, hole)
     yarn = yarn_of(order, work)

@@ -12,7 +12,7 @@ from .roundplans import RoundTemplate
 from .rounds import Counts, RoundSection, Start
 from .roundsizing import RING_CHAIN
 from .roundwords import oval_ends, round_text, starts_together
-from .rowtext import Words, brackets, plural
+from .rowtext import brackets, plural, words_of
 from .sizing import PieceOrder
 from .stitches import STITCHES
 from .units import FOUR_INCHES, TEN_CM, written
@@ -34,7 +34,7 @@ def round_instructions(order: PieceOrder, made: RoundMade) -> tuple[Instruction,
 class _Writer:
     def __init__(self, order: PieceOrder, template: RoundTemplate, made: RoundMade) -> None:
         self.order, self.template, self.made = order, template, made
-        self.words = Words(order.gauge.kind, made.turn, order.terms)
+        self.words = words_of(order.gauge.stitch, made.turn.chains, made.turn.counts, order.terms)
         self.join = STITCHES["slip-stitch"].name(order.terms).short
         self.joined = template.rounds == "joined"
         self.colouring = Colouring.of(order.colours, made.sized)

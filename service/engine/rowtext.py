@@ -2,24 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
 
 from .foundation import Foundation, Turning
 from .numerals import ordinal
-from .stitches import Stitch, Terms
+from .stitches import STITCHES, Stitch, Terms
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Words:
-    """The stitch and the turning chain in force, in one dialect."""
+    """The stitch and the turning chain in force, in one dialect; take them from ``words_of``."""
 
     stitch: Stitch
     turn: Turning
     terms: Terms
+    st: str = field(init=False)
 
-    @property
-    def st(self) -> str:
-        return self.stitch.name(self.terms).short
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "st", self.stitch.name(self.terms).short)
 
     @property
     def skip(self) -> str:
@@ -45,6 +46,18 @@ class Words:
     def some(self, stitches: int) -> str:
         """``sc``, ``2 sc``: one stitch is written without its number."""
         return self.st if stitches == 1 else f"{stitches} {self.st}"
+
+
+@lru_cache(maxsize=256)
+def words_of(stitch: str, chains: int, counts: bool, terms: Terms) -> Words:
+    """The one Words of its kind, so that rows once written can be known again.
+
+    Source: common-practice.
+
+    >>> words_of("single-crochet", 1, False, "us").st
+    'sc'
+    """
+    return Words(STITCHES[stitch], Turning(chains, counts), terms)
 
 
 def plural(number: int, one: str, several: str | None = None) -> str:
@@ -96,6 +109,7 @@ def plain_stitches(words: Words, before: int, start: int, end: int) -> int:
     return before - _taken(start) - _taken(end) - stood_on
 
 
+@lru_cache(maxsize=4096)
 def worked_row(
     words: Words, before: int, start: int = 0, end: int = 0, middle: str | None = None
 ) -> str:

@@ -76,8 +76,10 @@ def build(
     for i, section in enumerate(plans):
         sizing = Sizing(section, i, first, measurements, scale)
         if begun and i <= len(begun.sections):
-            with found.collecting():
+            try:
                 made.append(_kept(begun, i, sizing))
+            except Refused as refused:
+                found.keep(refused)
             if found.refusals:
                 break
             first += made[-1].rows
@@ -86,13 +88,19 @@ def build(
         end = rows = None
         found_before = len(found.refusals)
         if section.every:
-            with found.collecting(sizing.path()):
+            try:
                 check_pace(section.every, sizing.rules)
+            except Refused as refused:
+                found.keep(refused, sizing.path())
         paced = len(found.refusals) == found_before
-        with found.collecting():
+        try:
             end = sizing.target(stitches)
-        with found.collecting():
+        except Refused as refused:
+            found.keep(refused)
+        try:
             rows = sizing.rows(stitches, end)
+        except Refused as refused:
+            found.keep(refused)
         extent = rows is not None or not sizing.plan_gives_rows
         # Which rows face right is not known past a section of unknown rows.
         ready = extent and paced and (faces_known or not sizing.rules.right_side_only)
@@ -100,9 +108,11 @@ def build(
             # Work is by row, so that too many rows are refused unfitted.
             ready, end = ready and first - 1 + (rows or 0) <= MOST_ROWS, None
         if stitches is not None and ready and (end is not None or section.shape == "outline"):
-            with found.collecting():
+            try:
                 made.append(sizing.section(stitches, end, rows))
                 rows, end = made[-1].rows, made[-1].stitches_at_end
+            except Refused as refused:
+                found.keep(refused)
         faces_known = faces_known and rows is not None
         first += rows or 0
         stitches = end

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from .asks import Asks, check_measurements, with_defaults
 from .deriving import Derivation, MadeFrom, derive_all
-from .errors import Findings
+from .errors import Findings, Refused
 from .exact import Fraction
 from .measures import Measure
 from .units import System
@@ -48,10 +48,14 @@ def settle(
     >>> settle(band, {"width": Fraction(9)}, {}, "metric", Findings()).sized_by
     {'width': Fraction(9, 1)}
     """
-    made = derive_all(template, derived, units, found)
-    wanted = {**measurements, **{name: length for name, (length, _) in made.items()}}
-    with found.collecting():
+    made = derive_all(template, derived, units, found) if derived else {}
+    wanted = measurements
+    if made:
+        wanted = {**measurements, **{name: length for name, (length, _) in made.items()}}
+    try:
         check_measurements(template, wanted, units, derived.keys())
+    except Refused as refused:
+        found.keep(refused)
     return Settled(
         wanted, with_defaults(template, wanted), {name: how for name, (_, how) in made.items()}
     )

@@ -7,33 +7,30 @@ from dataclasses import dataclass, field, replace
 from typing import Annotated, Literal
 
 from .beginning import Worked, begin, stitches_of
+from .cameto import measures_of
 from .cautions import Use
 from .continuing import Begun, ContinueOrder
 from .counting import Scale, asked_for, count, not_in_multiple
-from .curves import height_of
 from .deriving import Derivation
-from .edgeplans import Resolving, spans
 from .edgings import EdgingOrder, Extent
-from .errors import Findings, Path
+from .errors import Findings, Refused
 from .exact import Fraction
 from .foundation import Foundation, Turning, foundation, turning
 from .gauge import Gauge
-from .measures import Measure, measure
+from .measures import Measure
 from .openings import (
     Button,
     ClosureOrder,
 )
 from .outline import extent_of
-from .rounding import ANY, Multiple, Rounding, whole
+from .rounding import ANY, Multiple, Rounding
 from .roundplans import InTheRound, RoundTemplate
-from .schedules import run_at, runs_of
+from .schedules import runs_of
 from .sections import Section, build
 from .settling import settle
-from .shaping import Schedule
 from .slots import Opening, place
 from .stitches import STITCHES, Terms
-from .templates import Template, check_template, terms_of
-from .terms import Term
+from .templates import Template, check_template
 from .units import System
 from .working import PIECE, SECTION, spend
 from .yarnorder import ColoursOrder, YarnOrder
@@ -138,8 +135,10 @@ def size(order: PieceOrder) -> Sized:
     template, gauge, found = order.template, order.gauge, Findings()
     assert isinstance(template, Template)
     spend(PIECE + SECTION * len(template.sections), ("template",))
-    with found.collecting(("template",)):
+    try:
         check_template(template)
+    except Refused as refused:
+        found.keep(refused, ("template",))
     settled = settle(template, order.measurements, order.derived, order.units, found)
     asked = settled.sized_by
     sound = not found.refusals
@@ -148,8 +147,10 @@ def size(order: PieceOrder) -> Sized:
         found.add("not-in-the-round", ("in_the_round",), detail)
     turn = Turning(0, False)
     _check_rows_can_be_made(order, template, asked, found)
-    with found.collecting():
+    try:
         turn = turning(gauge.kind, order.turning_chain, order.turning_chain_counts)
+    except Refused as refused:
+        found.keep(refused)
     if not sound:
         found.settle()
 
@@ -162,15 +163,19 @@ def size(order: PieceOrder) -> Sized:
         worked = _begun(order, order.continue_after)
         stitches = worked.foundation
     else:
-        with found.collecting():
+        try:
             stitches = _foundation_stitches(template, asked, scale)
+        except Refused as refused:
+            found.keep(refused)
     begun = worked.begun if worked else None
     if gauge.kind.makes_rows:
-        with found.collecting():
+        try:
             sections = build(template.sections, stitches, asked, scale, begun)
+        except Refused as refused:
+            found.keep(refused)
     openings: tuple[Opening, ...] = ()
-    if sections or not template.sections:
-        with found.collecting():
+    if template.openings and (sections or not template.sections):
+        try:
             openings = place(
                 template.openings,
                 runs_of(sections),
@@ -179,6 +184,8 @@ def size(order: PieceOrder) -> Sized:
                 worked.openings if worked else (),
                 begun,
             )
+        except Refused as refused:
+            found.keep(refused)
     found.settle()
     assert stitches is not None  # or its refusal has been raised
     return Sized(
@@ -239,80 +246,3 @@ def _foundation_stitches(template: Template, asked: Mapping[str, Fraction], scal
         path = ("template", "foundation", "stitches")
         raise not_in_multiple(path, plan.stitches, "stitches", multiple)
     return plan.stitches
-
-
-def measures_of(
-    template: Template,
-    asked: Mapping[str, Fraction],
-    stitches: int,
-    sections: tuple[Section, ...],
-    openings: tuple[Opening, ...],
-    scale: Scale,
-) -> dict[str, Measure]:
-    """What each measurement came to, read off the first part of the piece that uses it.
-
-    Source: geometry.
-    """
-    made: dict[str, Measure] = {}
-    used = terms_of(template)
-    for plan in template.measurements:
-        path, term = next((u for u in used[plan.name] if u[0][-1] != "radius"), used[plan.name][0])
-        if path[0] == "foundation":
-            came_to = stitches * scale.stitch_width
-        elif not sections:
-            continue
-        elif path[0] == "openings":
-            came_to = _slot_length(openings[int(path[1])], str(path[2]), sections, scale)
-        elif len(path) > 3:
-            section = sections[int(path[1])]
-            came_to = _edge_length(template, section, path, term, asked, scale)
-        else:
-            finished = sections[int(path[1])].finished
-            came_to = finished.height if path[2] == "height" else finished.width_at_end
-        made[plan.name] = measure(asked.get(plan.name), term.measurement_from(came_to))
-    return made
-
-
-def _slot_length(
-    opening: Opening, name: str, sections: tuple[Section, ...], scale: Scale
-) -> Fraction:
-    if name != "from_left":
-        finished: Fraction = getattr(opening, name).finished
-        return finished
-    before, _ = run_at(runs_of(sections), opening.row)
-    from_left = before - opening.last_stitch if opening.row % 2 else opening.first_stitch - 1
-    return from_left * scale.stitch_width
-
-
-def _edge_length(
-    template: Template,
-    section: Section,
-    path: Path,
-    term: Term,
-    asked: Mapping[str, Fraction],
-    scale: Scale,
-) -> Fraction:
-    """What a length of an edge came to: across, between the rows nearest to its ends."""
-    edge = str(path[2])
-    plan = template.sections[int(path[1])].edge_plans()[edge]
-    if path[-1] == "radius":  # no row tells of it
-        return term.of(asked) or Fraction(0)
-    here = Resolving(path[:3], asked, scale.units)
-    if path[-1] == "up":  # the outline is stretched to its whole rows, and every part of it alike
-        return here.length(term) * section.finished.height / height_of(here.edge(plan))
-    first, last = (whole(part * section.rows) for part in spans(plan, here)[path[3:]])
-    if first == last:  # a level line is worked in the row above it
-        last += 1
-    left = edge != "right"
-    gained = _gained(section.schedule, last, left) - _gained(section.schedule, first, left)
-    return -gained * scale.stitch_width
-
-
-def _gained(schedule: Schedule, rows: int, left: bool) -> int:
-    """Stitches gained at one edge in so many rows of the schedule."""
-    total = at = 0
-    for run in schedule:
-        done = min(run.times, max(0, rows - at) // run.every)
-        total += done * (run.left if left else run.right)
-        at += run.rows
-    return total

@@ -110,7 +110,7 @@ def written(size: Fraction, system: System, places: int = 1, up: bool = False) -
         unit = "cm" if system == "metric" else "in"
         return f"{rounded(size, MILLIMETRES[unit] / 10**places) / 10**places:g} {unit}"
     if system == "metric":
-        return f"{rounded(size, Fraction(1)) / 10:g} cm"
+        return f"{rounded(size, MILLIMETRES['mm']) / 10:g} cm"
     whole, rest = divmod(rounded(size, MILLIMETRES["in"] / 8), 8)
     if not rest:
         return f"{whole} in"
@@ -119,7 +119,9 @@ def written(size: Fraction, system: System, places: int = 1, up: bool = False) -
 
 
 def _half_up(size: Fraction, unit: Fraction) -> int:
-    return int(size / unit + Fraction(1, 2))
+    # size / unit + 1/2 in whole numbers: much is written, and two Fractions fewer tell
+    top, under = size.numerator * unit.denominator, size.denominator * unit.numerator
+    return int((2 * top + under) // (2 * under) if top >= 0 else size / unit + Fraction(1, 2))
 
 
 def _up(size: Fraction, unit: Fraction) -> int:

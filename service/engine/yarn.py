@@ -126,8 +126,8 @@ def _estimate(parts: tuple[Part, ...], at: Rate, order: YarnOrder) -> Estimate:
         amounts[key] = amounts.get(key, Fraction(0)) + part.units * at.each + plain
     if order.include_swatch:
         amounts[("swatch", None, parts[0].colour)] = at.swatch
-    total = sum(amounts.values(), Fraction(0))
-    low, high = total / at.top, total * at.top
+    total, top = sum(amounts.values(), Fraction(0)), at.top
+    low, high = total / top, total * top
     buy = total * (1 + order.margin)
     ball = ball_of(order, per_gram, at.density_is)
     lows, highs = (as_length(low), as_mass(low)), (as_length(high), as_mass(high))
@@ -147,7 +147,7 @@ def _estimate(parts: tuple[Part, ...], at: Rate, order: YarnOrder) -> Estimate:
         mass=as_mass(total),
         interval=None if lows[0] is None or highs[0] is None else (lows[0], highs[0]),
         mass_interval=None if lows[1] is None or highs[1] is None else (lows[1], highs[1]),
-        interval_percent=float(100 * (at.top - 1)),
+        interval_percent=float(100 * (top - 1)),
         method=at.method,
         method_source=at.method_source,
         margin_percent=float(100 * order.margin),
@@ -179,6 +179,10 @@ def together(made: tuple[ColourYarn, ...]) -> Yarn:
     >>> both.balls, [c.balls for c in both.colours]
     (2, [1, 1])
     """
+    if len(made) == 1 and not made[0].colour:
+        (one,) = made
+        values = dict(zip(_NAMES, _VALUES(one), strict=True))
+        return Yarn(**values, margin_reason=WHY_MARGIN, colours=None)
     first = max(made, key=lambda y: METHODS.index(y.method))
     told = any(one.colour for one in made)
     length, mass = add(y.length for y in made), add(y.mass for y in made)

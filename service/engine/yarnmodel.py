@@ -8,7 +8,7 @@ width w and height h in a yarn of diameter d takes COVER x w x h / d.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp, hypot, log, sqrt
+from math import exp, hypot, lcm, log, sqrt
 from typing import Annotated
 
 from .exact import Fraction
@@ -43,6 +43,10 @@ YARN_RATIO: dict[str, Fraction] = {
 YARN_RATIO["slip-stitch"] = YARN_RATIO["chain"]
 YARN_RATIO["treble-crochet"] = YARN_RATIO["double-crochet"] + YARN_RATIO["chain"]
 YARN_RATIO["double-treble-crochet"] = YARN_RATIO["treble-crochet"] + YARN_RATIO["chain"]
+
+# The same over one denominator, so that yarn in many stitches is a sum of whole numbers.
+SHARES_OF_ONE = lcm(*(ratio.denominator for ratio in YARN_RATIO.values()))
+RATIO_SHARES = {kind: int(ratio * SHARES_OF_ONE) for kind, ratio in YARN_RATIO.items()}
 
 CHAIN_TO_ITS_LENGTH = ROW_OF_FIVE_INCHES["chain"] / 5
 """Yarn in a chain over the chain's length. Source: swatch-test."""

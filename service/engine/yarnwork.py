@@ -18,13 +18,16 @@ from .shaping import Run
 from .sizing import PieceOrder, Sized
 from .stitches import STITCHES
 from .stripes import ColourRows, Stretch, after, by_colour, colour_at
-from .yarnmodel import YARN_RATIO
+from .yarnmodel import RATIO_SHARES, SHARES_OF_ONE, YARN_RATIO
 from .yarnorder import ColoursOrder, Sewn
 
 TAIL = Fraction(150)
 """Millimetres of tail to weave in. Source: common-practice."""
 TIMES_A_SEAM = 3
 """Sewing yarn over the length of a mattress or whip-stitch seam. Source: common-practice."""
+
+
+_OWN = Fraction(1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,13 +42,16 @@ class Part:
     stitches: Mapping[str, int] = field(default_factory=dict)
     length: Fraction = Fraction(0)
     section: str | None = None
-    scale: Fraction = Fraction(1)
+    scale: Fraction = _OWN
 
     @property
     def units(self) -> Fraction:
         """Yarn in its stitches, in single crochet of the piece's gauge."""
-        singles = sum((n * YARN_RATIO[kind] for kind, n in self.stitches.items()), Fraction(0))
-        return singles * self.scale
+        singles = 0
+        for kind, number in self.stitches.items():
+            singles += number * RATIO_SHARES[kind]
+        in_singles = Fraction(singles, SHARES_OF_ONE)
+        return in_singles if self.scale is _OWN else in_singles * self.scale
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,7 +245,7 @@ class _Counting:
     def edging(self, edged: Edging) -> None:
         own, gauge = self.order.edging.gauge if self.order.edging else None, self.order.gauge
         kind, rounds = STITCHES[edged.stitch], len(edged.rounds)
-        scale = Fraction(1)
+        scale = _OWN
         if own:  # by the model, yarn in a stitch is as its width times its height
             area, at = own.stitch_width * own.row_height, gauge.stitch_width * gauge.row_height
             scale = area / at * YARN_RATIO[gauge.stitch] / YARN_RATIO[own.stitch]
@@ -249,9 +255,7 @@ class _Counting:
         made["slip-stitch"] = made.get("slip-stitch", 0) + rounds
         self.parts.append(Part("edging", colour, made, scale=scale))
         if isinstance(self.sized, Sized) and self.sized.totals.rows % 2 == 0:
-            self.last = (
-                None  # the last row ends at the right edge, and the edging begins at the left
-            )
+            self.last = None  # the last row ends at the right edge; the edging begins at the left
         self.take_up(colour, colour, {colour: 1})
 
     def closure(self, hole: Buttonhole) -> None:

@@ -14,9 +14,10 @@ from flask import Flask
 
 from service import create_app
 from service.api import answer_cache
-from service.api.answer_cache import Answer, Keeping, Store, keeping
+from service.api.answer_cache import Answer, Keeping, keeping
 from service.api.operations import OPERATIONS
 from service.api.representations import of
+from service.api.store import Store
 
 ROOT = Path(__file__).parents[2]
 DEMO = (ROOT / "openapi" / "examples" / "pieces" / "case-pocket.request.json").read_bytes()
@@ -39,7 +40,7 @@ def plain(monkeypatch: pytest.MonkeyPatch) -> Flask:
     return app
 
 
-def store(app: Flask) -> Store:
+def store(app: Flask) -> Store[Answer]:
     assert isinstance(app.wsgi_app, Keeping)
     return app.wsgi_app.store
 
@@ -160,38 +161,47 @@ class Alike(bytes):
 
 
 def test_questions_of_one_hash_are_told_apart() -> None:
-    kept = Store(2**20)
+    kept = Store[int](2**20)
     for number in range(50):
-        kept.put((Alike(b"%d" % number),), Answer("200 OK", [], b"%d" % number))
+        kept.put((Alike(b"%d" % number),), number, 10)
     for number in range(50):
-        found = kept.get((Alike(b"%d" % number),))
-        assert found is not None
-        assert found.body == b"%d" % number
+        assert kept.get((Alike(b"%d" % number),)) == number
     assert kept.get((Alike(b"50"),)) is None
 
 
 def test_what_was_used_longest_ago_goes_first_and_the_bound_is_kept() -> None:
-    kept = Store(100_000)
-    answer = Answer("200 OK", [("Content-Type", "text/plain")], b"x" * 1000)
+    kept = Store[str](100_000)
     for number in range(1000):
-        kept.put((number.to_bytes(2, "big"),), answer)
-        assert kept.get((b"\0\0",)) is not None  # asked for all the time
+        kept.put(number, "x", 1000)
+        assert kept.get(0) is not None  # asked for all the time
         assert kept.bytes <= kept.most_bytes
-    assert kept.get((b"\0\1",)) is None
-    assert kept.get(((999).to_bytes(2, "big"),)) is not None
+    assert kept.get(1) is None
+    assert kept.get(999) is not None
     held = kept.stats()
-    kept.put(((999).to_bytes(2, "big"),), answer)  # the same again takes no more
+    kept.put(999, "x", 1000)  # the same again takes no more
     assert kept.stats() == held
 
 
-@pytest.mark.parametrize("large", ["body", "key"])
-def test_what_is_very_large_is_not_kept(large: str) -> None:
-    kept = Store(100_000)
-    kept.put((b"a",), Answer("200 OK", [], b"x"))
-    key: tuple[Any, ...] = (b"k" * 50_000,) if large == "key" else (b"k",)
-    kept.put(key, Answer("200 OK", [], b"x" * (50_000 if large == "body" else 1)))
-    assert kept.get(key) is None
-    assert kept.get((b"a",)) is not None
+def test_what_is_very_large_is_not_kept() -> None:
+    kept = Store[str](100_000)
+    kept.put("small", "x", 1)
+    kept.put("large", "x", 50_000)
+    assert kept.get("large") is None
+    assert kept.get("small") is not None
+
+
+@pytest.mark.parametrize("large", ["body", "question", "header"])
+def test_an_answer_is_as_large_as_all_that_is_kept_of_it(app: Flask, large: str) -> None:
+    """What is sent, and what it is answered with, both count."""
+    spaces = b" " * 9_000 if large == "question" else b""
+    headers = {"X-Long": "y" * 9_000} if large == "header" else {}
+    detail = {"detail": "rows"} if large == "body" else {}
+    question = json.dumps({**json.loads(DEMO), **detail}).encode()
+    before = store(app).stats()["bytes"]
+    answer = asked(app, "/v1/pieces", **body(question + spaces, headers=headers))[2]
+    grown = store(app).stats()["bytes"] - before
+    told = len(answer) + len(question) + len(spaces) + len(headers.get("X-Long", ""))
+    assert told < grown < told + 3_000
 
 
 @pytest.mark.parametrize(
@@ -207,7 +217,7 @@ def test_what_is_very_large_is_not_kept(large: str) -> None:
 def test_only_whole_answers_are_kept(app: Flask, path: str, how: dict[str, Any]) -> None:
     for _ in range(2):
         asked(app, path, **how)
-    assert store(app).stats()["answers"] == store(app).stats()["hits"] == 0
+    assert store(app).stats()["kept"] == store(app).stats()["hits"] == 0
 
 
 class Cut:
@@ -237,7 +247,7 @@ def test_a_body_that_is_cut_is_refused_and_not_kept(
     }  # fmt: skip
     b"".join(app.wsgi_app(environ, start))
     assert said == ["400 BAD REQUEST"]
-    assert store(app).stats()["answers"] == 0
+    assert store(app).stats()["kept"] == 0
 
 
 def test_megabytes_are_as_the_setting_has_them(app: Flask) -> None:

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
-from service.api import batch
+from service.api import batch, sharing
 from service.api.batch import LONGEST_LINE, NDJSON, answers
 from service.api.operations import OPERATIONS
 from service.api.path_documents import examples
@@ -130,8 +130,7 @@ def test_a_fault_of_the_service_is_one_line_and_tells_nothing_of_its_inside(
     def fail(_: object) -> None:
         raise RuntimeError("secret of the inside")
 
-    schema, _ = batch._ASKED["shaping"]
-    monkeypatch.setitem(batch._ASKED, "shaping", (schema, fail))
+    monkeypatch.setitem(sharing._COMPUTE, "shaping", fail)
     gauge = next(iter(examples("gauge").values()))["request"]
     lines, summary = asked(client, FINE + b"\n" + line("swatch", "gauge", gauge))
     assert [told["status"] for told in lines] == [500, 200]

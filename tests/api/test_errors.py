@@ -380,12 +380,13 @@ def test_every_type_of_problem_can_be_read_up(client: FlaskClient, kind: Any) ->
 def test_a_fault_of_the_service_tells_nothing_of_its_inside(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
-    from service.api import reading
+    from service.api import direct, reading
 
     def fail(*_: object) -> None:
         raise RuntimeError("secret of the inside")
 
-    monkeypatch.setattr(reading, "decode", fail)
+    for module in (direct, reading):
+        monkeypatch.setattr(module, "decode", fail)
     monkeypatch.setitem(client.application.config, "PROPAGATE_EXCEPTIONS", False)
     response = client.post("/v1/shaping", json={"from": 3, "to": 1, "rows": 9})
     assert f"request {response.headers['X-Request-Id']} failed" in caplog.text

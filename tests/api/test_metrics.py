@@ -63,8 +63,8 @@ def test_counts_are_those_of_all_workers_whichever_is_asked(two_workers: str) ->
         for status in ("200", "422"):
             assert told[key("sizing_batch_lines_total", status=status)] == 1
     # Each worker reckoned the question once at most.
-    assert told[key("sizing_kept_answers_total", found="yes")] >= asked - 2
-    assert told[key("sizing_kept_answers_bytes")] > 0
+    assert told[key("sizing_kept_total", store="answers", found="yes")] >= asked - 2
+    assert told[key("sizing_kept_bytes", store="answers")] > 0
     memory = {dict(k)["pid"]: v for (name, k), v in told.items() if "memory" in name}
     assert len(memory) == 2
     assert all(5e6 < size < 1e9 for size in memory.values())
@@ -94,22 +94,24 @@ def test_openmetrics_is_told_to_who_asks_for_it(client: FlaskClient) -> None:
     assert client.get("/metrics", headers={"Accept": "text/plain"}).mimetype == "text/plain"
 
 
-def test_a_store_of_answers_is_counted(
+def test_what_the_workers_keep_is_counted(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def kept() -> dict[str, float]:
-        told = samples(client.get("/metrics").text)
-        return {f: told.get(key("sizing_kept_answers_total", found=f), 0) for f in ("yes", "no")}
+    here = {"store": "answers"}
 
-    before, stats = kept(), {"hits": 3, "misses": 1, "bytes": 900}
-    monkeypatch.setattr(metrics, "_store", [])
-    monkeypatch.setattr(metrics, "_told", {})
-    metrics.watch(lambda: stats)
+    def looked() -> dict[str, float]:
+        told = samples(client.get("/metrics").text)
+        return {f: told.get(key("sizing_kept_total", **here, found=f), 0) for f in ("yes", "no")}
+
+    before, stats = looked(), {"hits": 3, "misses": 1, "bytes": 900}
+    monkeypatch.setattr(metrics, "_stores", {})
+    metrics.watch("answers", lambda: stats)
+    stats["hits"], stats["misses"] = 5, 2
     client.get("/livez")
-    stats["hits"] = 5
+    stats["hits"] = 8
     client.get("/livez")
-    assert samples(client.get("/metrics").text)[key("sizing_kept_answers_bytes")] == 900
-    assert {f: count - before[f] for f, count in kept().items()} == {"yes": 5, "no": 1}
+    assert samples(client.get("/metrics").text)[key("sizing_kept_bytes", **here)] == 900
+    assert {f: count - before[f] for f, count in looked().items()} == {"yes": 5, "no": 1}
 
 
 def test_a_server_that_drains_is_not_ready_but_alive(
