@@ -1,7 +1,7 @@
 """What schemathesis must know of this service to hold it against its whole contract.
 
 Read by deploy/conformance.py through deploy/schemathesis.toml. Beside schemathesis' own checks,
-four of ours hold what its own cannot know.
+five of ours hold what its own cannot know.
 """
 
 from __future__ import annotations
@@ -77,3 +77,14 @@ def only_what_is_long_is_too_long(_context: Any, response: Any, _case: Any) -> N
         query = address.partition("?")[2]
         line = f"{sent.method} /{address} HTTP/1.1"
         assert len(query) > LONGEST_QUERY or len(line) > LONGEST_LINE
+
+
+@schemathesis.check
+def a_batch_tells_of_every_line(_context: Any, response: Any, case: Any) -> None:
+    if case.path == "/v1/batch" and response.status_code == 200:
+        sent = response.request.body or b""
+        lines = sent if isinstance(sent, bytes) else sent.encode()
+        *answers, last = map(json.loads, response.content.decode().removesuffix("\n").split("\n"))
+        assert len(answers) == sum(bool(line.strip()) for line in lines.split(b"\n"))
+        assert last["summary"]["complete"] is True
+        assert last["summary"]["failed"] == 0
