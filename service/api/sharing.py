@@ -50,7 +50,7 @@ _COMPUTE: dict[str, Callable[[Any], Any]] = {o.id: o.compute for o in OPERATIONS
 def _piece(document: Mapping[str, Any], order: PieceOrder) -> bytes:
     counts = counted(order)
     asked = repr([pair for pair in document.items() if pair[0] != _MEASURES])
-    key = (asked, counts.settles)
+    key = (asked, order.units, counts.settles)
     written = kept.get(key)
     if written is None:
         parts = _write_around[order.units](piece_of(order, counts))

@@ -50,7 +50,8 @@ def _nothing_shared_yet(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def asked(app: Flask, path: str, document: Any, **headers: str) -> tuple[int, Any, bytes]:
-    answer = app.test_client().post(path, json=document, headers=headers)
+    sent, kind = json.dumps(document), "application/json"
+    answer = app.test_client().post(path, data=sent, content_type=kind, headers=headers)
     told = [(k, v) for k, v in answer.headers.items() if k not in ASKED_ONCE]
     return answer.status_code, sorted(told), answer.data
 
@@ -104,6 +105,8 @@ def spread(document: dict[str, Any], dice: random.Random) -> dict[str, Any]:
     for size in made.get("measurements", {}).values():
         if "value" in size:
             size["value"] = round(float(size["value"]) * dice.choice((1, 1.01, 1.003, 0.99)), 3)
+            if size["unit"] == "cm" and dice.random() < 0.1:
+                size.update(value=round(size["value"] / 2.54, 3), unit="in")
     for name, choices in (
         ("units", ("metric", "imperial")), ("terms", ("us", "uk")), ("detail", ("runs", "rows")),
         ("rounding", ("nearest", "at-least")), ("max_change", (1, 4)),
