@@ -18,6 +18,8 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
+from gunicorn import util
+
 _SHARED_MEMORY = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
 
 # Loopback only, or a socket (BIND=unix:/run/sizing/socket): what faces the network is a proxy in
@@ -93,6 +95,17 @@ if os.environ.get("PROMETHEUS_MULTIPROC_DIR") != str(_metrics):
     _metrics.mkdir(mode=0o700)
     os.environ["PROMETHEUS_MULTIPROC_DIR"] = str(_metrics)
     gc.disable()  # nothing that the start makes is garbage: see when_ready
+
+
+def _write_error(connection: Any, status: int, _: str, told: str) -> None:
+    """What gunicorn itself refuses is told as the service tells its problems, and not in HTML."""
+    from service.api.problems import refused_unread
+
+    util.write_nonblock(connection, refused_unread(int(status), told))
+
+
+# gunicorn has no setting for it; tests/api/test_nasty_connections.py holds that it is gone by.
+util.write_error = _write_error
 
 _drain_seconds = float(os.environ.get("DRAIN_SECONDS", "0"))
 

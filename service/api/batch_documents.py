@@ -44,7 +44,8 @@ def post(failures: dict[str, Any], security: list[dict[str, list[str]]]) -> dict
         "description": (
             "Lines are read, answered in order and sent one by one: read while you send, or send"
             " no more than the network holds. A line that is refused does not end the batch. A line"
-            f" holds at most {LONGEST_LINE} bytes; there may be any number. An answer that does not"
+            f" holds at most {LONGEST_LINE:,} bytes and as much work as a question alone; there may"
+            " be any number. An answer that does not"
             " end with a summary was cut: ask again from the first line that has no answer."
         ),
         "tags": ["Ask many things"],

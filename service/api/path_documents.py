@@ -8,9 +8,12 @@ from typing import Any
 
 from marshmallow import Schema
 
+from ..engine.working import MOST_WORK
 from .answers import Open, schema
+from .decoding import DEEPEST
 from .parameter_documents import asked_by, chosen_by
 from .problems import KINDS, MEDIA_TYPE
+from .reading import LARGEST_BODY, LONGEST_QUERY
 from .representations import JSON, JSON_TYPE, of
 
 ROOT = Path(__file__).parent.parent.parent
@@ -79,6 +82,12 @@ _BY_GET = (
     " and its unit (24.5cm), a list is repeated or numbered from 0. An answer may be kept. A member"
     " that is named by the caller is told likewise (measurements.width=24cm)."
 )
+_BOUNDS = (
+    f"At most {MOST_WORK:,} units of work (too-much-work; see the head of this document), JSON at"
+    f" most {DEEPEST} levels deep, and "
+)
+_BODY = f"{_BOUNDS}{LARGEST_BODY:,} bytes of it."
+_QUERY = f"{_BOUNDS}{LONGEST_QUERY:,} bytes of query."
 _HEADERS = {
     "ETag": "strong validator of this representation",
     "Cache-Control": "how long it may be kept",
@@ -94,7 +103,8 @@ def _computed(operation: Any, *more: str, cases: dict[str, Any]) -> dict[str, An
     for offer in of(operation.id):
         if offer is not JSON:
             # Of two with one media type, the first is what Accept brings.
-            told["content"].setdefault(offer.media_type, {"schema": {"type": "string"}})
+            kind = "object" if "json" in offer.media_type else "string"
+            told["content"].setdefault(offer.media_type, {"schema": {"type": kind}})
     always = ("method-not-allowed", "not-acceptable", "invalid-request", "internal", *KEYS, *LATER)
     return {"200": told, **failures("malformed", *more, *always, cases=refused)}
 
@@ -105,7 +115,7 @@ def _post(operation: Any, cases: dict[str, Any]) -> dict[str, Any]:
     return {
         "operationId": operation.id,
         "summary": operation.summary,
-        "description": f"{operation.description} {_BY_POST}",
+        "description": f"{operation.description} {_BY_POST} {_BODY}",
         "tags": [operation.tag],
         "security": SECURITY,
         "parameters": [chosen_by(operation.id)],
@@ -128,7 +138,7 @@ def _asked_by_get(operation: Any, cases: dict[str, Any]) -> dict[str, Any]:
     return {
         "operationId": f"{operation.id}-by-get",
         "summary": f"{operation.summary} (small questions)",
-        "description": f"{operation.description} {_BY_GET}",
+        "description": f"{operation.description} {_BY_GET} {_QUERY}",
         "tags": [operation.tag],
         "security": SECURITY,
         "parameters": asked_by(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
+from http import HTTPStatus
 from typing import Any
 
 from flask import Response, g, has_app_context
@@ -113,6 +114,25 @@ def problem(
     headers: dict[str, str] | None = None,
 ) -> Response:
     return sent(document(slug, detail, errors), headers)
+
+
+def refused_unread(status: int, told: str) -> bytes:
+    """A whole answer, head and all, to what the server could not read as a request of HTTP."""
+    phrase = HTTPStatus(status).phrase
+    kind = next((k for k in KINDS.values() if k.status == status), None)
+    made = {
+        "type": kind.uri if kind else "about:blank",
+        "title": kind.title if kind else phrase,
+        "status": status,
+        "detail": told[:200] or phrase,
+    }
+    body = dumps(made).encode()
+    head = (
+        f"HTTP/1.1 {status} {phrase}\r\nConnection: close\r\nContent-Type: {MEDIA_TYPE}\r\n"
+        "Cache-Control: no-store\r\nX-Content-Type-Options: nosniff\r\n"
+        f"Content-Length: {len(body)}\r\n\r\n"
+    )
+    return head.encode() + body
 
 
 def explained(error: Exception, invalid: str = "invalid-request") -> dict[str, Any] | None:

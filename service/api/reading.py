@@ -74,6 +74,8 @@ def body() -> bytes:
         raise
     except Exception as error:  # a broken transfer must not look like a fault of the service
         raise Malformed("the body could not be read as it was sent") from error
+    if len(sent) > LARGEST_BODY:
+        raise RequestEntityTooLarge
     if request.content_length is not None and len(sent) < request.content_length:
         raise Malformed(_SHORT)
     return sent

@@ -15,7 +15,9 @@ from .reading import LARGEST_BODY
 
 
 def register(app: Flask) -> None:
-    app.config["MAX_CONTENT_LENGTH"] = LARGEST_BODY
+    # One more than may be: of a body that does not tell its length the rest is never read, and this
+    # much of it tells that there is a rest.
+    app.config["MAX_CONTENT_LENGTH"] = LARGEST_BODY + 1
     app.config[origins.SETTING] = origins.configured(os.environ)
     for blueprint in (computing, batching, lookups, health, pages):
         app.register_blueprint(blueprint)

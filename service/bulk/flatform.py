@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from collections.abc import Iterable, Iterator
 from typing import Any
@@ -19,14 +20,20 @@ class Unclear(ValueError):
 
 
 def loads(text: str | bytes) -> Any:
-    """JSON, where a name given twice is no more taken than by the service."""
+    """JSON, where a name given twice, NaN and what is past a double are no more taken than by the
+    service."""
 
     def once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
         if len(made := dict(pairs)) < len(pairs):
             raise ValueError("a name is given twice")
         return made
 
-    return json.loads(text, object_pairs_hook=once)
+    def finite(literal: str) -> float:
+        if not math.isfinite(number := float(literal)):
+            raise ValueError(f"{literal[:12]} is out of range")
+        return number
+
+    return json.loads(text, object_pairs_hook=once, parse_float=finite, parse_constant=finite)
 
 
 def value_of(text: str) -> Any:
@@ -44,15 +51,19 @@ def value_of(text: str) -> Any:
     if text in _WORDS:
         return _WORDS[text]
     if quantity := _QUANTITY.fullmatch(text):
-        return {"value": json.loads(quantity[1]), "unit": quantity[2]}
+        return {"value": _json(quantity[1]), "unit": quantity[2]}
     if _LIKE_ONE.fullmatch(text):
         raise Unclear(f"{text[:40]!r} is no quantity: units are {_UNITS}; quote it to be a string")
     if text[:1] in ('"', "[", "{") or re.fullmatch(_NUMBER, text):
-        try:
-            return loads(text)
-        except ValueError as error:
-            raise Unclear(f"{text[:40]!r} begins as JSON and is none: {error}") from None
+        return _json(text)
     return text
+
+
+def _json(text: str) -> Any:
+    try:
+        return loads(text)
+    except ValueError as error:
+        raise Unclear(f"{text[:40]!r} begins as JSON and is none: {error}") from None
 
 
 def flat_to_document(pairs: Iterable[tuple[str, str]]) -> dict[str, Any]:

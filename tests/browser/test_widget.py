@@ -212,6 +212,59 @@ def test_a_drawing_brings_nothing_that_runs(blog: Blog, service: str, open_page:
     assert not re.search(r"script|\son\w+=|foreignObject|iframe|elsewhere", left)
 
 
+MARKUP = "<img src=x onerror=window.ran=1><script>window.ran=1</script>"
+
+
+def marked_up(value: Any, only: tuple[str, ...] = ()) -> Any:
+    """The value with markup at the head of every string, or of the members of these names."""
+    if isinstance(value, str):
+        return MARKUP + value
+    if isinstance(value, list):
+        return [marked_up(inner, only) if not only or isinstance(inner, dict) else inner
+                for inner in value]  # fmt: skip
+    if isinstance(value, dict):
+        return {
+            name: marked_up(inner, () if name in only else only)
+            if not only or name in only or isinstance(inner, dict | list)
+            else inner
+            for name, inner in value.items()
+        }
+    return value
+
+
+@pytest.mark.parametrize("refused", [False, True])
+def test_words_of_an_answer_are_words_in_the_page(
+    blog: Blog, service: str, open_page: Open, refused: bool
+) -> None:
+    page = open_page("about:blank")
+
+    def told(route: Route) -> None:
+        if "svg" in route.request.headers["accept"]:
+            route.continue_()
+            return
+        of_template = "/v1/templates/" in route.request.url
+        answer = route.fetch()
+        body = marked_up(answer.json(), ("title", "meaning", "description") if of_template else ())
+        if refused and not of_template:
+            error = {"pointer": "/measurements/width", "detail": MARKUP}
+            body = {"detail": MARKUP, "errors": [error, {"pointer": "", "detail": MARKUP}]}
+        status = 422 if refused and not of_template else 200
+        route.fulfill(
+            status=status, json=body, headers={"Access-Control-Allow-Origin": blog.origin}
+        )
+
+    page.route(re.compile("/v1/(pieces|templates/)"), told)
+    page.goto(article(blog, service, begin=QUESTION))
+    if refused:
+        expect(page.get_by_role("alert")).to_contain_text(MARKUP)
+    else:
+        worked_out(page)
+        expect(page.locator("ol li").first).to_contain_text(MARKUP)
+        expect(page.locator("tbody th").first).to_contain_text(MARKUP)
+    assert page.evaluate("() => window.ran") is None
+    assert page.locator("piece-sizer img, piece-sizer script:not([type])").count() == 0
+
+
 @pytest.mark.parametrize(
     ("phone", "dark"), [(True, False), (False, True)], ids=["phone-light", "desk-dark"]
 )

@@ -316,7 +316,8 @@ def test_names_and_texts_make_a_document(pairs: Any, document: Any) -> None:
 
 @pytest.mark.parametrize(
     "pairs", [[("a", "1"), ("a.b", "2")], [("a.b", "2"), ("a", "1")], [("a", "24 ell")],
-              [("a", "{")], [("a", '{"b": 1, "b": 2}')]],
+              [("a", "{")], [("a", '{"b": 1, "b": 2}')], [("a", "1e999")], [("a", "1e999cm")],
+              [("a", "[NaN]")], [("a", "9" * 5000)], [("a", "9" * 5000 + "cm")]],
 )  # fmt: skip
 def test_names_and_texts_that_contradict_are_refused(pairs: Any) -> None:
     with pytest.raises(Unclear):
