@@ -24,6 +24,9 @@ from prometheus_client.metrics_core import Metric
 from prometheus_client.multiprocess import MultiProcessCollector
 
 from .. import __version__
+from . import metric_files
+
+metric_files.reserve()
 
 _OWN = CollectorRegistry()
 _METHODS = frozenset({"GET", "HEAD", "OPTIONS", "POST", "QUERY"})

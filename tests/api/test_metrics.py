@@ -169,3 +169,50 @@ def test_counting_reads_no_file_and_needs_no_gunicorn() -> None:
     )
     environment = {k: v for k, v in os.environ.items() if k != "PROMETHEUS_MULTIPROC_DIR"}
     subprocess.run([sys.executable, "-c", script], cwd=ROOT, env=environment, check=True)
+
+
+def test_no_room_for_counts_costs_no_worker(tmp_path: Path) -> None:
+    """A full file system: what is counted is not told, and what is asked is answered."""
+    script = """
+import errno, os
+def full(file, start, length):
+    raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+os.posix_fallocate = full
+from service import create_app
+client = create_app().test_client()
+for rows in range(40, 44):
+    assert client.get(f"/v1/shaping?from=38&to=20&rows={rows}").status_code == 200
+told = client.get("/metrics")
+assert told.status_code == 200 and "sizing_build" in told.text
+assert not os.listdir(os.environ["PROMETHEUS_MULTIPROC_DIR"])
+"""
+    environment = {**os.environ, "PROMETHEUS_MULTIPROC_DIR": str(tmp_path)}
+    done = subprocess.run(
+        [sys.executable, "-c", script], cwd=ROOT, env=environment, capture_output=True, text=True
+    )
+    assert not done.returncode, done.stderr
+    assert "No space left on device" in done.stderr
+
+
+def test_the_room_for_all_series_is_taken_at_once(tmp_path: Path) -> None:
+    """Every route asked by each of its methods, refused and answered: no file outgrows its room."""
+    script = """
+import os
+from service import create_app
+from service.api.metrics import counted
+app = create_app()
+for rule in app.url_map.iter_rules():
+    for method in rule.methods:
+        for status in (200, 304, 422, 503):
+            counted(method, rule.rule, status, 0.0)
+from service.api.metric_files import ROOM
+for name in os.listdir(os.environ["PROMETHEUS_MULTIPROC_DIR"]):
+    path = os.path.join(os.environ["PROMETHEUS_MULTIPROC_DIR"], name)
+    assert os.stat(path).st_size == ROOM, (name, os.stat(path).st_size)
+    assert os.stat(path).st_blocks * 512 >= ROOM, "there are holes in it"
+"""
+    environment = {**os.environ, "PROMETHEUS_MULTIPROC_DIR": str(tmp_path)}
+    done = subprocess.run(
+        [sys.executable, "-c", script], cwd=ROOT, env=environment, capture_output=True, text=True
+    )
+    assert not done.returncode, done.stderr
