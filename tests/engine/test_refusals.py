@@ -148,6 +148,9 @@ REFUSED: list[tuple[str, Callable[[], object], list[tuple[str, object, object]]]
     ("an edging by its sides at the gauge of a cord", lambda: edgings(EdgingsOrder(
         CORD, EdgingOrder("single-crochet"), sides=(SideOrder("top", "last-row", 38),))),
      [("stitch-makes-no-rows", ("gauge", "stitch"), ROWS_MADE)]),
+    ("the largest of no sizes", lambda: yarn(YarnQuestion(
+        CASE, left={"": (Fraction(50_000), False)}, find=FindOrder(sizes={}))),
+     [("no-sizes", ("find", "sizes"), {"fewest": 1})]),
 ]  # fmt: skip
 
 
