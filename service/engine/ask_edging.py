@@ -14,6 +14,7 @@ from .pieces import make
 from .roundpieces import make_round
 from .roundplans import RoundTemplate
 from .sizing import PieceOrder
+from .stitches import STITCHES
 from .units import System
 
 
@@ -47,7 +48,10 @@ class EdgingAnswer(Edging):
 
 
 def edgings(order: EdgingsOrder) -> EdgingAnswer:
-    """The edging alone. Raises Refused when neither piece nor sides are told, or both.
+    """The edging alone.
+
+    Raises Refused when neither piece nor sides are told, or both, and for sides at the gauge of a
+    chain, which makes no rows.
 
     Source: borders-handbook.
 
@@ -71,6 +75,10 @@ def edgings(order: EdgingsOrder) -> EdgingAnswer:
         made = (make(order.piece) if flat else make_round(order.piece)).edging
         assert made is not None  # the piece was asked for with this edging
     else:
+        if not order.gauge.kind.makes_rows:
+            rows = [s.key for s in STITCHES.values() if s.makes_rows]
+            told = "a chain makes a cord and no rows, and this edging is worked on a fabric"
+            raise Refused(Refusal("stitch-makes-no-rows", ("gauge", "stitch"), told, rows))
         made = edging(
             tuple(_side(side, order.gauge) for side in order.sides), order.gauge, order.edging
         )

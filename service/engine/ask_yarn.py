@@ -117,6 +117,8 @@ def _check(question: YarnQuestion) -> None:
         found.add("yarn-unknown", ("yarn",), "tell what is known of the yarn", ["yarn", "yarns"])
     if question.find and question.left is None:
         found.add("find-without-left", ("find",), "tell what is left to find it for", ["left"])
+    if question.find and question.find.sizes is not None and not question.find.sizes:
+        found.add("no-sizes", ("find", "sizes"), "tell a size to choose from", {"fewest": 1})
     colours = sorted(colours_of(order.colours)) if order.colours else []
     left = {""} if question.left is None else set(question.left)
     if question.left is not None and order.colours and left != set(colours):

@@ -9,6 +9,7 @@ from fractions import Fraction
 import pytest
 
 from service.engine.ask_conversion import ConversionOrder, WrittenCount, conversions
+from service.engine.ask_edging import EdgingsOrder, SideOrder, edgings
 from service.engine.ask_gauge_check import Companion, GaugeCheckOrder, gauge_check
 from service.engine.ask_shaping import ShapingOrder, shaping
 from service.engine.ask_yarn import FindOrder, YarnQuestion, made_up, yarn
@@ -144,6 +145,12 @@ REFUSED: list[tuple[str, Callable[[], object], list[tuple[str, object, object]]]
         replace(STRING, edging=EdgingOrder(),
                 button=Button(Fraction(12)))),
      [("cord-has-no-edges", ("edging",), None), ("cord-has-no-edges", ("button",), None)]),
+    ("an edging by its sides at the gauge of a cord", lambda: edgings(EdgingsOrder(
+        CORD, EdgingOrder("single-crochet"), sides=(SideOrder("top", "last-row", 38),))),
+     [("stitch-makes-no-rows", ("gauge", "stitch"), ROWS_MADE)]),
+    ("the largest of no sizes", lambda: yarn(YarnQuestion(
+        CASE, left={"": (Fraction(50_000), False)}, find=FindOrder(sizes={}))),
+     [("no-sizes", ("find", "sizes"), {"fewest": 1})]),
 ]  # fmt: skip
 
 
