@@ -139,6 +139,14 @@ def when_ready(server: Any) -> None:
     signal.signal(signal.SIGTERM, begin)
 
 
+def pre_fork(server: Any, worker: Any) -> None:
+    """A worker that takes another's place begins warm: it is waited for, and the start is over."""
+    if worker.age > server.num_workers:
+        from service.api.warming import warm
+
+        warm()
+
+
 def child_exit(server: Any, worker: Any) -> None:
     """Let go of what a worker that is gone showed of itself; what it counted stays in the sums."""
     from prometheus_client.multiprocess import mark_process_dead

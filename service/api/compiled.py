@@ -23,8 +23,20 @@ class Doubt(Exception):
     """Not plainly right: the schema is to judge."""
 
 
+_known: dict[type[Schema], Read] = {}
+
+
 def reader(schema: Schema) -> Read:
-    """What the schema's ``load`` gives, or Doubt."""
+    """What the schema's ``load`` gives, or Doubt; made once for all schemas of a class."""
+    if schema.only or schema.exclude or schema.partial or schema.many:
+        return _reader(schema)
+    kind = type(schema)
+    if kind not in _known:
+        _known[kind] = _reader(schema)
+    return _known[kind]
+
+
+def _reader(schema: Schema) -> Read:
     hooks = schema._hooks  # marshmallow has no public name for them
     made = [
         (getattr(schema, name), bool(told.get("pass_original")))

@@ -33,7 +33,7 @@ def test_a_stop_of_the_tour_answers_as_the_readme_says(
 
 def test_the_tour_has_all_its_stops() -> None:
     starts = re.findall(r"```sh\n(?:curl|size-in-bulk)|```python\n", README)
-    assert len(TOUR) == len(starts) == 25
+    assert len(TOUR) == len(starts) == 26
 
 
 def test_every_operation_stands_in_the_table_of_what_there_is() -> None:
