@@ -15,7 +15,6 @@ from ..engine.sizing import PieceOrder
 from ..engine.units import System
 from .answers import write, writer
 from .builtins import TEMPLATES
-from .compiled import reader
 from .operations import OPERATIONS
 
 _SYSTEMS: tuple[System, ...] = ("metric", "imperial")
@@ -23,9 +22,8 @@ _SYSTEMS: tuple[System, ...] = ("metric", "imperial")
 
 @cache
 def warm() -> None:
-    """Make each way of reading and writing, and every template once as its example has it."""
+    """Make each way of writing, and every template once as its example has it."""
     for operation in OPERATIONS:
-        reader(operation.request())
         for system in _SYSTEMS:
             writer(operation.answer, system)
     gauge = square(16, 19)
