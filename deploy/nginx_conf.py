@@ -13,7 +13,7 @@ ACCESS_LOG (/dev/stdout)     where the log goes
 CACHE_SIZE (1g)              how much of answers is kept on disk
 TRUSTED ()                   load balancers whose X-Forwarded-For is believed, commas between
 PATIENCE (10)                seconds a client may take for a header, or between two reads or writes
-QUEUE (256)                  questions each of UPSTREAMS has in hand, at work or waiting; then 503
+QUEUE (512)                  questions each of UPSTREAMS has in hand, at work or waiting; then 503
 RATE, BURST (100, 200)       requests a second of one client, and how many at once on top of them
 AT_ONCE (256)                of one client that are being read, worked or answered
 BATCH_RATE, BATCH_BURST, BATCH_AT_ONCE (20, 40, 4)   the same of batches, and how many may run
@@ -54,7 +54,7 @@ _TELLS = {
 _LATER = ("too-many-requests", "unreachable", "not-ready", "busy", "timed-out")
 _KIND = {"busy": "not-ready"}  # the same to a caller: ask again
 _NUMBERS = {
-    "KEEP": 8081, "PATIENCE": 10, "QUEUE": 256, "RATE": 100, "BURST": 200, "AT_ONCE": 256,
+    "KEEP": 8081, "PATIENCE": 10, "QUEUE": 512, "RATE": 100, "BURST": 200, "AT_ONCE": 256,
     "BATCH_RATE": 20, "BATCH_BURST": 40, "BATCH_AT_ONCE": 4, "KEY_RATE": 500, "KEY_BURST": 1000,
 }  # fmt: skip
 _POLICY = "default-src 'none'; frame-ancestors 'none'"

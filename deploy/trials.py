@@ -36,7 +36,7 @@ TRIALS = {
     "soak": ("soak", 10, "80 % of capacity: no error, p99; descriptors and memory flat"),
     "overload": ("overload", 0.5, "3 x capacity, then half: 503 or 429 at once, and back at once"),
     "killing": ("killing", 1, "a worker killed each 3 s at half of capacity; the rule kept"),
-    "reload": ("reload", 2, "SIGHUP 20 times at half of capacity; two servers restarted in turn"),
+    "reload": ("reload", 4, "SIGHUP 20 times at half of capacity; two servers restarted in turn"),
     "slow": ("slow", 0.5, "500 clients that send a byte a second, beside half of capacity"),
     "clock": ("clock", 0.5, "the clock set a day on and back while asked (libfaketime)"),
     "full-disk": (
