@@ -341,3 +341,21 @@ def test_every_problem_of_nginx_is_one_of_the_service_and_can_be_read_up(proxy: 
     ):  # fmt: skip
         with pytest.raises(ValueError, match="not a"):
             made_whole(bad)
+
+
+@pytest.mark.parametrize(
+    ("method", "headers", "status"),
+    [
+        ("POST", {"Content-Type": "text/plain"}, 415),
+        ("POST", {"Content-Type": "application/x-ndjson", "Accept": "image/png"}, 406),
+        ("PUT", {"Content-Type": "application/x-ndjson"}, 405),
+    ],
+)
+def test_a_large_batch_that_is_refused_is_told_why(
+    proxy: str, method: str, headers: dict[str, str], status: int
+) -> None:
+    """Though the service did not read it to its end."""
+    lines = b'{"id": 1, "operation": "gauge", "body": {}}\n' * 100_000
+    answer = requests.request(method, f"{proxy}/v1/batch", data=lines, headers=headers, timeout=30)
+    assert answer.status_code == status, answer.text[:200]
+    assert answer.headers["Content-Type"] == "application/problem+json"
