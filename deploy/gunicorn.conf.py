@@ -53,8 +53,8 @@ limit_request_line = 8190
 # The parser is part of what was tested: do not change to another because one happens to be there.
 http_parser = "python"
 
-# max_requests stays 0: memory does not grow (deploy/batch_memory.py), and a worker that is replaced
-# for no reason is one that is missing meanwhile.
+# max_requests stays 0: a batch of any length takes no more memory (deploy/batch_memory.py), what is
+# kept is bounded, and a worker that is replaced for no reason is one that is missing meanwhile.
 
 # A log line that cannot be written is left out. logging would tell of each on standard error with
 # the whole stack, which takes as long as an answer does and fills what room there is.

@@ -96,8 +96,10 @@ class Keeping:
         """An answer that the framework would give, made without it and kept."""
         way, body = key
         headers = self._ways.headers(way)
-        made = None if headers is None else direct.answer(environ["PATH_INFO"], body, environ)
-        if headers is None or made is None:
+        if headers is None:
+            return None
+        made = direct.answer(environ["PATH_INFO"], body, environ)
+        if made is None:
             return None
         length = ("Content-Length", str(len(made)))
         answer = Answer("200 OK", [*headers, length], made)

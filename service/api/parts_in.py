@@ -13,8 +13,8 @@ from ..engine.gauge import Gauge
 from ..engine.openings import Button, ClosureOrder
 from ..engine.rounding import MOST_ROWS, MOST_STITCHES
 from ..engine.roundplans import InTheRound
-from ..engine.stitches import STITCHES
-from ..engine.units import System, system_of
+from ..engine.stitches import MAKE_ROWS, STITCHES
+from ..engine.units import SYSTEMS, System, system_of
 from .fields import (
     LEAST,
     Choice,
@@ -113,7 +113,7 @@ class EdgingSchema(Strict):
     """An edging round the piece."""
 
     stitch = Choice(
-        tuple(s for s in WORKED if STITCHES[s].makes_rows),
+        tuple(s for s in WORKED if s in MAKE_ROWS),
         **said("stitch of the edging; the piece's own when left out"),
     )
     rounds = Whole(1, 20, **said("rounds of edging; 1 when left out"))
@@ -176,9 +176,7 @@ class ContinueSchema(Strict):
 
 
 def units_field() -> Choice:
-    return Choice(
-        ("metric", "imperial"), **said("units of the answer; those of the gauge when left out")
-    )
+    return Choice(SYSTEMS, **said("units of the answer; those of the gauge when left out"))
 
 
 def terms_field() -> Choice:

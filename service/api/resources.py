@@ -8,6 +8,7 @@ from typing import Any
 from marshmallow import Schema, fields
 
 from ..engine.standards import NOTES, TABLES
+from ..engine.units import SYSTEMS
 from .answers import Open, Quantity, schema
 from .builtins import TEMPLATES
 from .fields import said
@@ -113,7 +114,7 @@ class Resource:
     either: tuple[type[Schema], ...] = ()
 
 
-_UNITS = ("units", "units of the figures; metric when left out", ("metric", "imperial"))
+_UNITS = ("units", "units of the figures; metric when left out", SYSTEMS)
 
 _TEMPLATE = ("name", "name of the template", tuple(sorted(TEMPLATES)))
 

@@ -17,7 +17,7 @@ from ..engine.patterns import Piece, piece_of
 from ..engine.pieces import counted
 from ..engine.sizing import PieceOrder
 from ..engine.templates import Template
-from ..engine.units import System
+from ..engine.units import SYSTEMS
 from .answers import around, write, writer_of
 from .operations import OPERATIONS
 from .store import Store
@@ -25,13 +25,12 @@ from .store import Store
 SETTING = "SIZING_SHARED_MEGABYTES"
 USUAL_MEGABYTES = 16
 _MEASURES = "measurements"
-_SYSTEMS: tuple[System, ...] = ("metric", "imperial")
 
 Written = tuple[bytes, ...]
 
 kept: Store[Written] = Store(int(os.environ.get(SETTING) or USUAL_MEGABYTES) * 2**20)
-_write_around = {system: around(Piece, _MEASURES, system) for system in _SYSTEMS}
-_write_measures = {system: writer_of(Piece, _MEASURES, system) for system in _SYSTEMS}
+_write_around = {system: around(Piece, _MEASURES, system) for system in SYSTEMS}
+_write_measures = {system: writer_of(Piece, _MEASURES, system) for system in SYSTEMS}
 
 
 def answer(operation: str, document: Mapping[str, Any], order: Any) -> bytes:

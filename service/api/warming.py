@@ -12,22 +12,20 @@ from functools import cache
 from ..engine.gauge import square
 from ..engine.patterns import piece
 from ..engine.sizing import PieceOrder
-from ..engine.units import System
+from ..engine.units import SYSTEMS
 from .answers import write, writer
 from .builtins import TEMPLATES
 from .operations import OPERATIONS
-
-_SYSTEMS: tuple[System, ...] = ("metric", "imperial")
 
 
 @cache
 def warm() -> None:
     """Make each way of writing, and every template once as its example has it."""
     for operation in OPERATIONS:
-        for system in _SYSTEMS:
+        for system in SYSTEMS:
             writer(operation.answer, system)
     gauge = square(16, 19)
     for template in TEMPLATES.values():
         examples = {m.name: m.example for m in template.measurements if m.example is not None}
-        for system in _SYSTEMS:
+        for system in SYSTEMS:
             write(piece(PieceOrder(gauge, template, examples, units=system)), system)

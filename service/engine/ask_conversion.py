@@ -13,7 +13,7 @@ from .exact import Fraction
 from .foundation import Turning, turning
 from .gauge import Gauge
 from .rounding import ANY, Multiple, Rounding, whole
-from .stitches import STITCHES
+from .stitches import MAKE_ROWS
 from .units import Fine, System
 from .wanting import Needed, Wanted, needed
 from .writtenwork import (
@@ -181,8 +181,7 @@ def _check_asked(order: ConversionOrder, found: Findings) -> None:
     for name, gauge in (("from", order.written_at), ("to", order.to)):
         if gauge and not gauge.kind.makes_rows:
             detail = "a chain makes a cord and no rows"
-            stitches = [s.key for s in STITCHES.values() if s.makes_rows]
-            found.add("stitch-makes-no-rows", (name, "stitch"), detail, stitches)
+            found.add("stitch-makes-no-rows", (name, "stitch"), detail, [*MAKE_ROWS])
     if order.worked == "round" and order.right_side_only:
         detail = "every round faces right: there are no wrong-side rows to leave out"
         found.add("no-wrong-side", ("right_side_only",), detail, {"right_side_only": False})

@@ -14,7 +14,7 @@ from .pieces import make
 from .roundpieces import make_round
 from .roundplans import RoundTemplate
 from .sizing import PieceOrder
-from .stitches import STITCHES
+from .stitches import MAKE_ROWS
 from .units import System
 
 
@@ -76,9 +76,8 @@ def edgings(order: EdgingsOrder) -> EdgingAnswer:
         assert made is not None  # the piece was asked for with this edging
     else:
         if not order.gauge.kind.makes_rows:
-            rows = [s.key for s in STITCHES.values() if s.makes_rows]
             told = "a chain makes a cord and no rows, and this edging is worked on a fabric"
-            raise Refused(Refusal("stitch-makes-no-rows", ("gauge", "stitch"), told, rows))
+            raise Refused(Refusal("stitch-makes-no-rows", ("gauge", "stitch"), told, [*MAKE_ROWS]))
         made = edging(
             tuple(_side(side, order.gauge) for side in order.sides), order.gauge, order.edging
         )

@@ -81,8 +81,6 @@ def count(
     """
     most = MOST_STITCHES if what == "stitches" else MOST_ROWS
     found = whole(asked.size / unit, multiple, scale.rounding)
-    if multiple.smallest <= found <= most:
-        return found
     if found < multiple.smallest and scale.rounding == "at-least" and asked.size > 0:
         found = multiple.smallest  # the fewest there are is at least what was asked
     if found < multiple.smallest:

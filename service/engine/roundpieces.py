@@ -24,7 +24,7 @@ from .rounds import RoundSection, RoundSized
 from .roundsizing import build_rounds
 from .settling import Settled, settle
 from .sizing import PieceOrder, Totals, counted_alone
-from .stitches import STITCHES
+from .stitches import MAKE_ROWS
 from .yarn import Yarn
 from .yarnwork import Work, work_of
 
@@ -112,8 +112,7 @@ def _check_options(order: PieceOrder, template: RoundTemplate, found: Findings) 
     """What is asked of rows makes no sense of rounds."""
     if not order.gauge.kind.makes_rows:
         detail = "a chain makes a cord and no rounds"
-        stitches = [s.key for s in STITCHES.values() if s.makes_rows]
-        found.add("stitch-makes-no-rows", ("gauge", "stitch"), detail, stitches)
+        found.add("stitch-makes-no-rows", ("gauge", "stitch"), detail, [*MAKE_ROWS])
     if order.right_side_only:
         detail = "every round faces right: there are no wrong-side rows to leave out"
         found.add("no-wrong-side", ("right_side_only",), detail, {"right_side_only": False})

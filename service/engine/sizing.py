@@ -29,7 +29,7 @@ from .schedules import runs_of
 from .sections import Section, build
 from .settling import settle
 from .slots import Opening, place
-from .stitches import STITCHES, Terms
+from .stitches import MAKE_ROWS, Terms
 from .templates import Template, check_template
 from .units import System
 from .working import PIECE, SECTION, spend
@@ -232,7 +232,7 @@ def _check_rows_can_be_made(
         "stitch-makes-no-rows",
         ("gauge", "stitch"),
         "a chain makes a cord and no rows; this template is worked in rows",
-        [s.key for s in STITCHES.values() if s.makes_rows],
+        [*MAKE_ROWS],
     )
 
 

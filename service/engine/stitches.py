@@ -81,3 +81,6 @@ STITCHES: dict[str, Stitch] = {
     )
 }  # fmt: skip
 """Stitches by key, shortest first."""
+
+MAKE_ROWS: tuple[str, ...] = tuple(s.key for s in STITCHES.values() if s.makes_rows)
+"""Keys of the stitches that a fabric can be worked in."""

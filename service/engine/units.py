@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 from math import ceil
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from .exact import Fraction
 
@@ -22,6 +22,7 @@ Mass = Annotated[Fraction, "mass"]
 """Grams, exact; written out in grams or ounces."""
 
 System = Literal["metric", "imperial"]
+SYSTEMS: tuple[System, ...] = get_args(System)
 
 MILLIMETRES: dict[str, Fraction] = {
     "mm": Fraction(1),
