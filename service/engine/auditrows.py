@@ -95,7 +95,7 @@ class Worked:
     amiss: Literal["repeat-does-not-fit", "no-space-here", "past-the-last"] | None = None
     step: Step | None = None
     fitted: tuple[int, int] = (0, 0)
-    """Of a repeat that does not fit: what one takes, and how often it went."""
+    """Of a repeat that does not fit: what one takes, and the stitches there were for all of them."""
     sizes: dict[int, int] = field(default_factory=dict)
     """What the spaces below count as, by the stitches before them."""
     left: int = 0
@@ -198,7 +198,7 @@ def _repeat(step: Step, made: Worked, budget: Budget) -> None:
         if step.upto != "count":
             times = room // takes if takes else 0
             if room > times * takes and amiss is None:
-                amiss, at, made.fitted = "repeat-does-not-fit", step, (takes, times)
+                amiss, at, made.fitted = "repeat-does-not-fit", step, (takes, room)
             elif amiss is None and made.amiss == "past-the-last":
                 amiss, at = made.amiss, made.step
         made.taken, made.made = taken, stitches

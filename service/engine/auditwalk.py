@@ -9,7 +9,7 @@ from .auditfindings import Amount, Code, Finding, Remedy, Stretch, Walked
 from .auditfixes import recount, refit, sts
 from .auditlines import Unit, by_size, lines
 from .auditorder import AuditPiece, in_size
-from .auditrows import Below, Budget, Worked, work
+from .auditrows import Below, Budget, Worked, one, work
 from .errors import Path
 from .rowtext import plural
 from .working import AUDITED_ROW, spend
@@ -139,18 +139,21 @@ class _Walk:
         amounts = (Amount(made.taken, "stitches"), Amount(below, "stitches"))
         step = made.step
         if made.amiss == "repeat-does-not-fit" and step:
-            takes, times = made.fitted
-            rest = max(over, 0)
+            takes, room = made.fitted
+            went, left = divmod(room, takes)
             code, field = "repeat-does-not-fit", step.path
             text = (
-                f"{self.where(row)} repeats what takes {sts(takes)} over"
-                f" {sts(times * takes + rest)}, {times} times with {rest} left over"
+                f"{self.where(row)} repeats what takes {sts(takes)} over {sts(room)}, {went} times"
+                f" with {left} left over"
             )
-            correction = Remedy(
-                f"repeat it {plural(times, 'time')} and work the last {rest} plain", field, times
-            )
-            makes = made.made + rest
-            amounts = (None, Amount(times, "times"))
+            # Of what is left, the rest of the row may take some, or more than there is.
+            times, rest = divmod(max(0, went * takes + over), takes)
+            told = f"repeat it {plural(times, 'time')}"
+            if rest:
+                told += f" and work the last {rest} plain"
+            correction = Remedy(told, field, times)
+            makes = made.made + (times - went) * one(step.group)[1] + rest
+            amounts = (None, Amount(went, "times"))
         elif made.amiss == "past-the-last" and step:
             code, field = "stitches-short", step.path
             text = (

@@ -5,13 +5,16 @@ Source of all: common practice, no published source; the arithmetic is by hand.
 
 from __future__ import annotations
 
+import random
+import re
 from typing import Any
 
 import pytest
 
+from service.engine.auditfindings import Amount
 from service.engine.errors import Refused
 from tests.auditing import Json, audited
-from tests.engine.test_audit_values import DEC, END, INC, one, plain, rep
+from tests.engine.test_audit_values import DEC, END, INC, any_row, by_hand, one, plain, rep
 
 
 def run(rows: int, every: int = 1, times: int = 0, left: int = 0, right: int = 0,
@@ -268,6 +271,77 @@ def test_a_repeat_that_does_not_come_out_says_what_is_left(
     time = "1 time" if went == 1 else f"{went} times"
     assert found.correction.text == f"repeat it {time} and work the last {rest} plain"
     assert (found.comes_to.count, found.correction.count) == (went, went)
+
+
+@pytest.mark.parametrize(
+    ("times", "after", "text", "correction"),
+    [
+        # Groups of 3 over 20, and what the rest of the row then takes. To the last one there are
+        # 19, six times and one; two plain take that one and the last: six times, and all is used.
+        ({"to_last": 1}, 2, "over 19 stitches, 6 times with 1 left", "repeat it 6 times"),
+        ({"to_last": 1}, 1, "over 19 stitches, 6 times with 1 left",
+         "repeat it 6 times and work the last 1 plain"),
+        # Of 20 two are left; one plain takes one of them. Of three plain one more is wanted: five
+        # times are 15, and three are 18.
+        ("to-end", 1, "over 20 stitches, 6 times with 2 left",
+         "repeat it 6 times and work the last 1 plain"),
+        ("to-end", 3, "over 20 stitches, 6 times with 2 left",
+         "repeat it 5 times and work the last 2 plain"),
+        # To the last four there are 16, five times and one; one plain leaves four, another group.
+        ({"to_last": 4}, 1, "over 16 stitches, 5 times with 1 left",
+         "repeat it 6 times and work the last 1 plain"),
+    ],
+)  # fmt: skip
+def test_a_repeat_goes_as_often_as_the_rest_of_its_row_lets_it(
+    times: Any, after: int, text: str, correction: str
+) -> None:
+    work: list[Json] = [{"repeat": [plain(1), DEC], "times": times}, plain(after)]
+    (found,) = audited(one([{"work": work}], {"stitches": 20})).findings
+    assert found.code == "repeat-does-not-fit"
+    assert f"takes 3 stitches {text} over" in found.text
+    assert found.correction.text == correction
+
+
+def test_a_repeat_told_how_often_to_go_comes_out() -> None:
+    # By brute force: put in as often as is told, and what is left worked plain.
+    dice, told = random.Random("repeats"), 0
+    while told < 40:
+        row, below = any_row(dice), dice.randint(4, 24)
+        open_ended = [i for i, op in enumerate(row) if not isinstance(op.get("times", 0), int)]
+        found = audited(one([{"work": row}], {"stitches": below})).findings
+        # A plain stretch that is open as well takes another number then.
+        two = any(not isinstance(op.get("plain", 0), int) for op in row)
+        if two or len(open_ended) != 1 or not found or found[0].code != "repeat-does-not-fit":
+            continue
+        (at,) = open_ended
+        often, rest = re.match(
+            r"repeat it (\d+) times?(?: and work the last (\d+) plain)?$", found[0].correction.text
+        ).groups()  # type: ignore[union-attr]
+        mended = [*row[:at], rep(int(often), *row[at]["repeat"]), plain(int(rest or 0)),
+                  *row[at + 1 :]]  # fmt: skip
+        # None at all may be too many still, where the rest of the row is too long.
+        if (often, rest) != ("0", None):
+            made = by_hand(mended, below)
+            assert made, (row, below, found[0].text)
+            # The next row goes on from what it then makes.
+            again = [{"work": row}, {"work": [END], "stitches": made[1]}]
+            assert codes(one(again, {"stitches": below})) == [("repeat-does-not-fit", 1)]
+            told += 1
+
+
+def test_a_repeat_to_the_end_with_nothing_left_is_not_worked() -> None:
+    # Three plain use up three: none is left to repeat over, and no space has to be there.
+    into = {"repeat": [{"into_space": 2}], "times": "to-end"}
+    assert audited(one([{"work": [plain(3), into], "stitches": 3}], {"stitches": 3})).holds
+    assert codes(one([{"work": [plain(2), into]}], {"stitches": 4})) == [("no-space-here", 1)]
+
+
+def test_a_chain_too_short_for_a_stitch_makes_none() -> None:
+    # The first stitch is to go into the 4th chain, and there are 2: none, and no fewer.
+    short = {"chain": 2, "first_stitch_in_chain": 4}
+    (found,) = audited(one([{"work": [plain(3)]}], short)).findings
+    assert (found.code, found.row, found.comes_to) == ("stitches-short", 1, Amount(0, "stitches"))
+    assert "takes 3 of the 0 stitches below" in found.text
 
 
 @pytest.mark.parametrize(
