@@ -77,7 +77,7 @@ class _Walk:
         if stated == 1 and base.skipped_chains_count and chain == base.first_stitch_in_chain:
             made = 1  # the only stitch goes into the last chain, and those before it stand for none
         if stated is None or stated == made:
-            return Outcome((Below(max(made, 0)),))
+            return Outcome((Below(made),))
 
         def tell(chosen: Below) -> Finding:
             right = base.chain_for(stated)
@@ -94,7 +94,7 @@ class _Walk:
                 f" {base.first_stitch_in_chain}, give {made}", field,
             )  # fmt: skip
 
-        return Outcome((Below(max(made, 0)), Below(stated)), tell)
+        return Outcome((Below(made), Below(stated)), tell)
 
     # --- rows -------------------------------------------------------------------------------
 

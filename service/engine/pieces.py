@@ -169,7 +169,7 @@ def _place(order: PieceOrder, slit: Slit, sized: Sized, edge: Edge) -> SlitPlace
     runs, gauge = runs_of(sized.sections), order.gauge
     busy = frozenset(row for o in sized.openings for row in (o.row, o.row + 1))
     if sized.begun:
-        busy |= frozenset(range(1, sized.begun.rows + 1))
+        busy |= frozenset(range(sized.begun.rows + 1))
     return place_slit(slit, runs, gauge.stitch_width, gauge.row_height, edge, busy)
 
 

@@ -68,18 +68,19 @@ def stretches(start: int, end: int, section: WrittenSection) -> tuple[Stretch, .
 
 
 def _one_spread(one: WrittenRun, other: WrittenRun) -> bool:
-    if not (one.times and other.times):
-        return not (one.times or other.times)
+    shaped = [bool(r.times and (r.total or r.left)) for r in (one, other)]
+    if not all(shaped):
+        return not any(shaped)
     apart = abs(one.every - other.every)
     if apart > 2 or (apart == 2 and one.every % 2):
         return False
-    if one.total * other.total <= 0 or abs(one.total - other.total) > 1:
+    if one.total * other.total < 0 or abs(one.total - other.total) > 1:
         return False
     ways = [[(n > 0) - (n < 0) for n in (r.left or 0, r.right or 0)] for r in (one, other)]
     if ways[0] == ways[1]:
         return True
     if ways[0] == ways[1][::-1]:  # the edges in turn
-        return one.times == other.times == 1
+        return 0 in ways[0] and one.times == other.times == 1
     # Where one edge has a stitch more to change than the other, one row changes it alone.
     odd = one if 0 in ways[0] else other
     return odd.times == 1

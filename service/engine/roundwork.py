@@ -129,8 +129,9 @@ class Work:
             length = self.asked_for(plan, "length", ("start",))
             width = self.asked_for(plan, "width", ("start",))
             assert width is not None
+            assert start.side_stitches is not None  # an oval has two sides
             across = 2 * (self.left(width, width.size / 2) * self.h + self.ahead)
-            self.report(length, across + (start.side_stitches or 0) * self.w)
+            self.report(length, across + start.side_stitches * self.w)
             self.report(width, across)
 
     def _side(self, plan: StartPlan) -> int:

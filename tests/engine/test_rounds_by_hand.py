@@ -6,6 +6,7 @@ Sources: geometry (circle 2 pi r, slant of a frustum by Pythagoras); 16 CFR 1501
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from fractions import Fraction
 from math import hypot, pi, sqrt
@@ -228,6 +229,42 @@ def test_measurements_of_a_profile_are_as_much_more_as_its_widest() -> None:
     assert float(longer.measurements["up"].finished) == pytest.approx(43 * 50 / slant)
 
 
+def test_rounds_that_came_out_taller_are_taller_in_what_is_made() -> None:
+    # 40 stitches to 60 on a slant: 4 rounds of it measure 24 mm and not 20; what it rises is by
+    # Pythagoras from 24 mm and 5 mm for each round that is left.
+    wall = RoundPlan("wall", "cone", to_stitches=60, height=Term("tall"))
+    for tall in (40, 45, 53):
+        begun = ContinueOrder("wall", 4, height=Fraction(24))
+        pot = made(CHAIN, wall, names=("tall",), asked={"tall": tall}, continue_after=begun)
+        slant = 24 + 5 * pot.sections[0].rows
+        rise = sqrt(slant**2 - (100 / (2 * pi)) ** 2)
+        assert float(pot.measurements["tall"].finished) == pytest.approx(rise)
+        assert abs(rise - tall) < 5
+    # Out 30 and up 40 is a slant of 50: 24 are there, and 26 are five rounds. 49 of 50 are made.
+    shape = RoundPlan("body", "profile", profile=(SegmentPlan(Term("out"), Term("up")),))
+    begun = ContinueOrder("body", 4, height=Fraction(24))
+    pot = made(CHAIN, shape, names=("out", "up"), asked={"out": 30, "up": 40}, continue_after=begun)
+    assert pot.sections[0].rows == 5
+    assert float(pot.measurements["up"].finished) == pytest.approx(40 * 49 / 50)
+
+
+@pytest.mark.parametrize("increases", range(3, 13))
+def test_the_first_round_of_an_oval_goes_all_round_its_chain(increases: int) -> None:
+    # Read back: what is worked down one side, into the last chain, back along the other and into
+    # the chain where it began is twice the side and the increases (trade oval, read: 2X + 6).
+    mat = RoundPlan("mat", "disc", to_diameter=Term("width"), increases=increases)
+    start = StartPlan("oval", width=Term("width"), length=Term("length"))
+    oval = made(start, mat, names=("width", "length"), asked={"width": 40, "length": 80})
+    assert oval.start
+    side = oval.start.side_stitches
+    assert side == 8
+    first = next(i.text for i in oval.instructions if "Round 1:" in i.text)
+    assert f"({2 * side + increases} sts)" in first
+    body = first.replace("Sc", "sc").split("(")[0]
+    parts = re.findall(r"(?:(\d+) )?sc in (?:each of next (\d+) chs|2nd ch|last ch|the ch where)", body)
+    assert sum(int(n or each or 1) for n, each in parts) == 2 * side + increases
+
+
 @pytest.mark.parametrize(
     ("ask", "code", "path", "permitted"),
     [
@@ -265,6 +302,11 @@ def test_what_is_permitted_of_rounds_works() -> None:
     made(RING, RoundPlan("mat", "disc", to_diameter=mm(100)), max_change=7)
     made(StartPlan("chain", stitches=12), RoundPlan("wall", "even", rounds=4), button=BUTTON,
          closure=ClosureOrder(span=10))  # fmt: skip
+    # 6, 13, 19, 25, 31: only the second round gains seven (2 pi a round, rounded).
+    made(RING, RoundPlan("mat", "disc", to_diameter=mm(50)), max_change=7)
+    assert refused(lambda: made(RING, RoundPlan("mat", "disc", to_diameter=mm(50)), max_change=6)
+                   ) == [("round-changes-too-much", ("max_change",),
+                          {"minimum": 7, "section": 0})]  # fmt: skip
     assert refused(lambda: made(RING, RoundPlan("mat", "disc", to_diameter=mm(100)), max_change=6)
                    ) == [("round-changes-too-much", ("max_change",),
                           {"minimum": 7, "section": 0})]  # fmt: skip

@@ -80,6 +80,26 @@ def test_a_distance_from_the_left_is_counted_from_the_end_that_the_row_starts_at
     assert thumb.width.finished == 15
 
 
+@pytest.mark.parametrize("height", [45, 50])
+def test_the_odd_stitch_beside_an_opening_in_the_middle_comes_after_it(height: int) -> None:
+    # 30 less 3 are 27: 13 before the opening and 14 after, whichever way the row is worked.
+    (eye,) = piece(asked((slot("eye", height, stitches=3),))).openings
+    assert (eye.first_stitch, eye.last_stitch) == (14, 16)
+
+
+def test_no_stitch_stands_before_an_opening_that_the_turning_chain_leads_to() -> None:
+    # The turning chain is the first double crochet of the row, and the only one on that side.
+    tall = square(20, 20, stitch="double-crochet")
+    for height, row in ((45, 10), (50, 11)):
+        at = 5 if row == 10 else 130  # from the left, 30 stitches of 5 mm less 3 and one
+        asked_for = asked((slot("eye", height, stitches=3, from_left=at),), gauge=tall,
+                          turning_chain_counts=True)  # fmt: skip
+        made = piece(asked_for)
+        assert (made.openings[0].row, made.openings[0].first_stitch) == (row, 2)
+        assert ", ch 3, skip next 3 sts, dc in next 26 sts (eye)" in rows_of(made, row)
+        assert "in next 0" not in " ".join(texts(made))
+
+
 def test_several_openings_share_a_row() -> None:
     holes = tuple(slot(f"hole {name}", 50, stitches=2, from_left=at)
                   for name, at in (("a", 20), ("b", 60), ("c", 100)))  # fmt: skip
@@ -198,6 +218,8 @@ def test_openings_that_meet_are_refused_with_where_they_would_not() -> None:
     told = refusal(asked((low, slot("high", 55, stitches=3, from_left=80))))
     assert told.code == "openings-overlap"
     begins, ends = told.permitted["begins_at_least_mm"], told.permitted["ends_at_most_mm"]
+    # At 5 mm the low one takes stitches 11 to 16 from the left: 17 or 10 stay between.
+    assert (begins, ends) == (85, 45)
     for at in (begins, ends - 15):
         made = piece(asked((low, slot("high", 55, stitches=3, from_left=at))))
         assert list(read(made, "sc").values()) == [30] * 20

@@ -53,6 +53,15 @@ def test_edges_that_are_shaped_alike(left: int, right: int, edges: str | None) -
         ([run(5, 1, 5, -1, -1), run(5, 1, 0, 0, 0)], [(5, 30, -5, -5, 2), (10, 30, 0, 0, 0)]),
         ([run(5, 1, 0, 0, 0), run(5, 1, 5, -1, -1)], [(5, 40, 0, 0, 0), (10, 30, -5, -5, 2)]),
         ([run(5, 1, 0, 0, 0), run(4, 1, 0, 0, 0)], [(9, 40, 0, 0, 0)]),
+        # What is done no times is even, whatever it would have been.
+        ([run(5, 1, 5, -1, -1), run(5, 1, 0, -1, -1)], [(5, 30, -5, -5, 2), (10, 30, 0, 0, 2)]),
+        ([run(5, 1, 0, -1, -1), run(5, 1, 5, -1, -1)], [(5, 40, 0, 0, 2), (10, 30, -5, -5, 2)]),
+        # A slant: one edge goes out as the other comes in. At two rates it is one; turned round,
+        # it is another, however short.
+        ([run(8, 4, 2, -1, 1), run(9, 3, 3, -1, 1)], [(17, 40, -5, 5, 0)]),
+        ([run(8, 4, 2, -1, 1), run(8, 4, 2, 1, -1)], [(8, 40, -2, 2, 0), (16, 40, 2, -2, 0)]),
+        ([run(4, 4, 1, -1, 1), run(4, 4, 1, 1, -1)], [(4, 40, -1, 1, 0), (8, 40, 1, -1, 0)]),
+        ([run(4, 4, 1, -2, 1), run(4, 4, 1, 1, -2)], [(4, 39, -2, 1, 1), (8, 38, 1, -2, 1)]),
         # A stitch more at one edge in one row alone shares an odd change; twice is another shape.
         ([run(8, 2, 4, -1, -1), run(2, 2, 1, -1, 0)], [(10, 31, -5, -4, 2)]),
         ([run(2, 2, 1, 0, -1), run(8, 2, 4, -1, -1)], [(10, 31, -4, -5, 2)]),
@@ -98,8 +107,13 @@ def test_edges_shaped_unlike_are_each_spread_evenly() -> None:
     assert [*row_counts(20, 14, made)] == [20] * 14
     assert sum(r.left * r.times for r in made) == -3
     assert sum(r.right * r.times for r in made) == 3
-    # With rows left over after the last shaping row, they are even.
     assert sum(r.rows for r in made) == 14
+    # Of the seven right-side rows the 2nd, the 4th and the last: rows 3, 7 and 13. Row 14 is even.
+    made = flat_schedule((Stretch(14, 20, -3, 3, 1),), (20, 20), 14, Rules(right_side_only=True))
+    assert made == (
+        Run(3, 3, 1, -1, 1, 20), Run(4, 4, 1, -1, 1, 20), Run(6, 6, 1, -1, 1, 20),
+        Run(1, 1, 0, 0, 0, 20),
+    )  # fmt: skip
 
 
 def test_half_as_many_stitches_are_shared_by_unlike_edges_as_they_were() -> None:
