@@ -70,7 +70,8 @@ def lines(piece: AuditPiece, size: str, path: Path, budget: Budget) -> Lines:
     findings: list[Finding] = []
     written: Written = []
     expected, rows = 1, 0
-    follows: set[int] = set()  # after a wrong number, the lines may go on from it or from the right one
+    # After a wrong number, the lines may go on from it or from the right one.
+    follows: set[int] = set()
     what = "Row" if piece.worked == "flat" else "Round"
     for i, line in enumerate(piece.rows):
         if line.sizes is not None and size not in line.sizes:

@@ -95,7 +95,7 @@ class Worked:
     amiss: Literal["repeat-does-not-fit", "no-space-here", "past-the-last"] | None = None
     step: Step | None = None
     fitted: tuple[int, int] = (0, 0)
-    """Of a repeat that does not fit: what one takes, and the stitches there were for all of them."""
+    """Of a repeat that does not fit: what one takes, and the stitches there were for it."""
     sizes: dict[int, int] = field(default_factory=dict)
     """What the spaces below count as, by the stitches before them."""
     left: int = 0

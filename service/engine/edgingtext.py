@@ -58,8 +58,8 @@ def _sides(edging: Edging, st: str, corner: EdgedCorner | None) -> list[str]:
         if corner and after and side.places <= POINT and not before:
             parts.append(f"at the {after}, {_point(side, corner, st)}")
             continue
-        if corner and corner.stitches > 1 and (before or after):
-            parts.append(_cornered(side, corner, st, bool(before), bool(after)))
+        if corner and corner.stitches > 1 and before:
+            parts.append(_cornered(side, corner, st))
         else:
             parts.append(_along(side, st))
         if corner and side.corner and corner.chains and corner.stitches < 2:
@@ -86,20 +86,17 @@ def _point(side: EdgedSide, corner: EdgedCorner, st: str) -> str:
     return f"{some[0]} in first st, {chain}{some[1]} in last st"
 
 
-def _cornered(side: EdgedSide, corner: EdgedCorner, st: str, before: bool, after: bool) -> str:
-    """A level side whose end stitches hold the corners."""
+def _cornered(side: EdgedSide, corner: EdgedCorner, st: str) -> str:
+    """A level side whose end stitches hold the corners: there is one at both or at neither."""
     one, group = _INTO[side.along], _group(corner, corner.stitches, st)
-    name = _name(side)
-    ends = before + after
-    if side.places != side.stitches or side.places < ends:
-        where = {2: "its first and its last", 1: "its first" if before else "its last"}[ends]
-        return f"{side.stitches} {st} along the {name}, evenly, with {group} in place of {where}"
-    parts = [f"{group} in first {one}"] if before else []
-    if side.places > ends:
-        rest = side.places - ends
-        parts.append(f"{st} in next {one}" if rest == 1 else f"{st} in each of next {rest} {one}s")
-    if after:
-        parts.append(f"{group} in last {one}")
+    name, rest = _name(side), side.places - 2
+    if side.places != side.stitches or rest < 0:
+        return (
+            f"{side.stitches} {st} along the {name}, evenly, with {group} in place of its first and"
+            " its last"
+        )
+    plain = f"{st} in next {one}" if rest == 1 else f"{st} in each of next {rest} {one}s"
+    parts = [f"{group} in first {one}", *([plain] if rest else []), f"{group} in last {one}"]
     return f"along the {name}, {', '.join(parts)}"
 
 

@@ -269,6 +269,8 @@ def test_corners_of_an_edging(corner: Corner, first: str | None, later: str | No
     made = piece(panel)
     one, two = (t for t in texts(made) if "Edging round" in t)
     assert first is None or first in one
+    # A chain of its own only where the corner is one stitch, which the side has already.
+    assert ("for the corner" in one) is (corner == Corner(1, 1))
     assert ("but" in two) is (later is not None)
     assert later is None or later in two
     assert made.edging

@@ -166,6 +166,28 @@ def test_the_largest_size_is_the_one_that_takes_the_most_of_those_that_fit() -> 
         yarn(YarnQuestion(asked, left=little, find=FindOrder(sizes=sizes)))
 
 
+def test_what_is_surely_enough_is_the_most_it_may_take_and_not_a_hair_less() -> None:
+    asked = order("panel", GAUGE, {"yarn": KNOWN}, width=100, height=100)
+    takes = made_up(asked).yarn
+    assert takes
+    assert takes.length
+    assert takes.interval
+    least, most = takes.interval
+    assert least < takes.length < most
+    for there, fits, sure in (
+        (most, True, True), (most - 1, True, False), (takes.length, True, False),
+        (takes.length - 1, False, False),
+    ):  # fmt: skip
+        question = YarnQuestion(asked, left={"": (there, False)})
+        if not fits:
+            with pytest.raises(Refused):
+                yarn(question)
+            continue
+        found = yarn(question).from_left
+        assert found
+        assert (found.likely.fits, found.sure is not None) == (fits, sure)
+
+
 def test_what_the_refusal_permits_is_enough() -> None:
     asked = order("panel", GAUGE, {"yarn": KNOWN}, width=100, height=100)
     with pytest.raises(Refused) as refused:

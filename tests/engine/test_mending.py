@@ -152,6 +152,20 @@ def test_after_the_first_row_chains_go_in_or_out(shown: int, kind: str) -> None:
     assert kind not in [c.kind for c in check(tube, "tube", 1, width=shown / 2).corrections]
 
 
+def test_rows_that_change_with_the_chains_are_told_with_them() -> None:
+    # The first row measures 10 mm, twice its 100/19: what is left of 300 mm is not 56 rows then.
+    panel = order("panel", SC, width=240, height=300)
+    for height in (None, Fraction(10)):
+        made = check(panel, "panel", 1, **({"stitches": 37} if height is None else
+                                           {"stitches": 37, "height": height}))  # fmt: skip
+        (one,) = [c for c in made.corrections if c.kind == "chains-in"]
+        assert bool(one.rows) is ("Then go on with panel:" in one.text) is (height is not None)
+        for change in one.rows or ():
+            word = "more" if change.change > 0 else "fewer"
+            told = f"panel: {change.rows} rows for 57, {abs(change.change)} {word}."
+            assert one.text.endswith(f"Then go on with {told}")
+
+
 def test_one_chain_and_several_are_told_alike() -> None:
     panel = order("panel", SC, width=240, height=300)
     seen = set()

@@ -15,11 +15,11 @@ from service.engine.ask_shaping import ShapingOrder, shaping
 from service.engine.ask_yarn import FindOrder, YarnQuestion, made_up, yarn
 from service.engine.continuing import ContinueOrder
 from service.engine.dependence import order_of_work, worked_together
-from service.engine.edgings import EdgingOrder
+from service.engine.edgings import EdgingOrder, Extent
 from service.engine.errors import Refused
 from service.engine.gauge import assess, square
 from service.engine.leftover import measurement_of
-from service.engine.openings import Button, ClosureOrder
+from service.engine.openings import Button, ClosureOrder, loop
 from service.engine.patterns import piece
 from service.engine.projectorder import (
     EdgeOrder,
@@ -29,7 +29,7 @@ from service.engine.projectorder import (
     SeamOrder,
 )
 from service.engine.rounding import Multiple
-from service.engine.roundplans import RoundPlan, RoundTemplate, StartPlan
+from service.engine.roundplans import RoundPlan, RoundTemplate, StartPlan, check_round_template
 from service.engine.roundsketches import round_sketch
 from service.engine.sizing import PieceOrder
 from service.engine.spacing import Placing, place, space
@@ -37,6 +37,7 @@ from service.engine.stitches import STITCHES
 from service.engine.tapes import Measured
 from service.engine.templates import FoundationPlan, MeasurementPlan, Template, Term
 from service.engine.wanting import Wanted, needed
+from service.engine.worked import growth_of
 from service.engine.writtenwork import WrittenFoundation, WrittenSection
 from service.engine.yarnmodel import loop_length
 from service.engine.yarnorder import SwatchYarn, YarnOrder
@@ -139,6 +140,9 @@ REFUSED: list[tuple[str, Callable[[], object], list[tuple[str, object, object]]]
      [("no-wrong-side", ("right_side_only",), {"right_side_only": False})]),
     ("a closure of a cup for no button", lambda: piece(replace(CUP, closure=ClosureOrder())),
      [("closure-without-button", ("closure",), None)]),
+    # A stitch is 20 mm wide, and half a chain or more is rounded up to one: 10 mm round.
+    ("a button of a bead's size", lambda: loop(Button(Fraction(2), Fraction(1)), Fraction(20)),
+     [("button-too-small", ("button", "diameter"), {"minimum_girth_mm": 10.0})]),
     ("a closure for no button", lambda: piece(replace(CASE, closure=ClosureOrder())),
      [("closure-without-button", ("closure",), None)]),
     ("an edging and a button of a cord", lambda: piece(
@@ -164,7 +168,45 @@ def test_what_cannot_be_is_refused_with_what_can(
     assert found == told, what
 
 
+def test_a_wall_on_a_bare_ring_is_told_what_to_begin_with() -> None:
+    tube = RoundTemplate(
+        "tube", "Tube", (), StartPlan("ring"), (RoundPlan("tube", "even", rounds=3),)
+    )
+    with pytest.raises(Refused) as refused:
+        check_round_template(tube)
+    (told,) = refused.value.refusals
+    assert (told.code, told.path) == ("even-on-ring", ("sections", 0))
+    assert told.permitted == ["disc", "cone", "profile"]
+    assert told.detail.startswith("nothing stands on the ring yet")
+
+
+def test_shaping_of_the_most_a_row_may_change_is_told_to_fit_and_more_is_not() -> None:
+    # In one row 201 stitches lose 100, the most that may be asked for; the 101st has no row.
+    for end, most in ((101, {"max_change": 100}), (99, {})):
+        written = WrittenFoundation(stitches=201), (WrittenSection("flap", 1, end),)
+        asked = ConversionOrder(GAUGE, GAUGE, foundation=written[0], sections=written[1],
+                                max_change=2)  # fmt: skip
+        with pytest.raises(Refused) as refused:
+            conversions(asked)
+        (told,) = refused.value.refusals
+        assert isinstance(told.permitted, dict)
+        assert {k: v for k, v in told.permitted.items() if k == "max_change"} == most
+        if most:
+            again = conversions(replace(asked, max_change=100))
+            assert again.sections[0].stitches_at_end == end
+
+
+def test_a_piece_without_an_edging_grows_by_nothing() -> None:
+    assert growth_of(CASE) == growth_of(CUP) == Extent(Fraction(0), Fraction(0))
+    # With one of two rounds of rows of 100 / 19 mm, at either side; a cup at its rim alone.
+    edged = EdgingOrder(rounds=2)
+    row = Fraction(100, 19)
+    assert growth_of(replace(CASE, edging=edged)) == Extent(4 * row, 4 * row)
+    assert growth_of(replace(CUP, edging=edged)) == Extent(Fraction(0), 2 * row)
+
+
 def test_what_is_just_not_refused() -> None:
+    assert loop(Button(Fraction(5), Fraction(0)), Fraction(20)).chain == 1
     assert round_sketch(tube(Fraction(100))).dimensions
     at_three = ContinueOrder("wall", 20, stitches=3)
     assert piece(replace(CUP, continue_after=at_three)).sections

@@ -261,7 +261,8 @@ def test_the_first_round_of_an_oval_goes_all_round_its_chain(increases: int) -> 
     first = next(i.text for i in oval.instructions if "Round 1:" in i.text)
     assert f"({2 * side + increases} sts)" in first
     body = first.replace("Sc", "sc").split("(")[0]
-    parts = re.findall(r"(?:(\d+) )?sc in (?:each of next (\d+) chs|2nd ch|last ch|the ch where)", body)
+    places = r"(?:each of next (\d+) chs|2nd ch|last ch|the ch where)"
+    parts = re.findall(rf"(?:(\d+) )?sc in {places}", body)
     assert sum(int(n or each or 1) for n, each in parts) == 2 * side + increases
 
 
