@@ -196,8 +196,8 @@ def _repeat(step: Step, made: Worked, budget: Budget) -> None:
             _do(inner, made, budget)
         takes, makes = made.taken - taken, made.made - stitches
         if step.upto != "count":
-            times = room // takes if takes else 0
-            if room > times * takes and amiss is None:
+            times, rest = going_over(takes, room)
+            if rest and amiss is None:
                 amiss, at, made.fitted = "repeat-does-not-fit", step, (takes, room)
             elif amiss is None and made.amiss == "past-the-last":
                 amiss, at = made.amiss, made.step
@@ -212,6 +212,16 @@ def _repeat(step: Step, made: Worked, budget: Budget) -> None:
             _do(inner, made, budget)
         if made.made > MOST_STITCHES:
             break  # which is refused
+
+
+def going_over(takes: int, stitches: int) -> tuple[int, int]:
+    """How often a repeat goes over so many stitches, and how many are left over. What takes none
+    is not worked. Source: common-practice.
+
+    >>> going_over(3, 20), going_over(0, 20)
+    ((6, 2), (0, 20))
+    """
+    return divmod(stitches, takes) if takes else (0, stitches)
 
 
 def one(group: tuple[Step, ...]) -> tuple[int, int]:

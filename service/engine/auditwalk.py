@@ -9,7 +9,7 @@ from .auditfindings import Amount, Code, Finding, Remedy, Stretch, Walked
 from .auditfixes import recount, refit, sts
 from .auditlines import Unit, by_size, lines
 from .auditorder import AuditPiece, in_size
-from .auditrows import Below, Budget, Worked, one, work
+from .auditrows import Below, Budget, Worked, going_over, one, work
 from .errors import Path
 from .rowtext import plural
 from .working import AUDITED_ROW, spend
@@ -140,14 +140,14 @@ class _Walk:
         step = made.step
         if made.amiss == "repeat-does-not-fit" and step:
             takes, room = made.fitted
-            went, left = divmod(room, takes)
+            went, left = going_over(takes, room)
             code, field = "repeat-does-not-fit", step.path
             text = (
                 f"{self.where(row)} repeats what takes {sts(takes)} over {sts(room)}, {went} times"
                 f" with {left} left over"
             )
             # Of what is left, the rest of the row may take some, or more than there is.
-            times, rest = divmod(max(0, went * takes + over), takes)
+            times, rest = going_over(takes, max(0, went * takes + over))
             told = f"repeat it {plural(times, 'time')}"
             if rest:
                 told += f" and work the last {rest} plain"

@@ -336,6 +336,16 @@ def test_a_repeat_to_the_end_with_nothing_left_is_not_worked() -> None:
     assert codes(one([{"work": [plain(2), into]}], {"stitches": 4})) == [("no-space-here", 1)]
 
 
+def test_a_repeat_that_takes_nothing_never_comes_to_the_end() -> None:
+    # Two more into the stitch just worked take none of those below.
+    into_one = {"repeat": [{"same_stitch": 2}], "times": "to-end"}
+    assert audited(one([{"work": [plain(3), into_one], "stitches": 3}], {"stitches": 3})).holds
+    found = audited(one([{"work": [plain(2), into_one]}], {"stitches": 3})).findings[0]
+    assert found.code == "repeat-does-not-fit"
+    assert "takes 0 stitches over 1 stitch, 0 times with 1 left over" in found.text
+    assert found.correction.text == "repeat it 0 times and work the last 1 plain"
+
+
 def test_a_chain_too_short_for_a_stitch_makes_none() -> None:
     # The first stitch is to go into the 4th chain, and there are 2: none, and no fewer.
     short = {"chain": 2, "first_stitch_in_chain": 4}
