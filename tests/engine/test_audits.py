@@ -24,6 +24,7 @@ def test_a_clean_pattern_gives_no_alarm(seed: int) -> None:
     made = audited(clean(random.Random(seed)))
     assert made.holds, made.findings[0].text
     assert not made.not_audited
+    assert made.left_out == 0
 
 
 def test_the_slips_are_of_many_classes() -> None:

@@ -11,7 +11,7 @@ from itertools import pairwise
 
 import pytest
 
-from service.engine.cautions import SMALL_PARTS_CYLINDER
+from service.engine.cautions import SMALL_PARTS_CYLINDER, small_part
 from service.engine.checkpoints import checkpoints, tolerance
 from service.engine.distribution import interleaved, spread
 from service.engine.edgings import Corner, EdgingOrder, Side, edging, round_height, usual_stitches
@@ -215,6 +215,9 @@ def test_a_line_50_button_is_as_wide_as_the_small_parts_cylinder() -> None:
     # 16 CFR 1501.4: 31.75 mm.
     assert Fraction("31.75") == SMALL_PARTS_CYLINDER
     assert next(s.diameter for s in BUTTON_SIZES if s.line == 50) == SMALL_PARTS_CYLINDER
+    # What is as wide as the cylinder goes into it.
+    assert small_part(SMALL_PARTS_CYLINDER, ("button",))
+    assert small_part(SMALL_PARTS_CYLINDER + Fraction(1, 100), ("button",)) is None
 
 
 @pytest.mark.parametrize(

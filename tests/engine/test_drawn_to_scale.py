@@ -143,6 +143,11 @@ def test_the_strokes_of_a_line_are_on_the_sheet(along: str) -> None:
         ((0, 2), (2, 4), 2),
         ((0, 2), (4, 6), 1),
         ((0, 10), (9, 20), 2),
+        # A label past either end of its line is in the way of a line that has none there.
+        ((0, 2), (2, 10), 2),
+        ((0, 2), (3, 10), 1),
+        ((0, 8), (8, 10), 2),
+        ((0, 7), (8, 10), 1),
     ],
 )
 def test_lines_stand_side_by_side_only_where_they_must(

@@ -8,6 +8,7 @@ from fractions import Fraction
 
 import pytest
 
+from service.engine.ask_buttonhole import ButtonholeOrder, PlacingOrder, buttonholes
 from service.engine.ask_conversion import ConversionOrder, WrittenCount, conversions
 from service.engine.ask_edging import EdgingsOrder, SideOrder, edgings
 from service.engine.ask_gauge_check import Companion, GaugeCheckOrder, gauge_check
@@ -281,6 +282,32 @@ def test_where_openings_stand_along_a_band(
     assert [(h.first_stitch, h.last_stitch) for h in placed] == [
         (n, n + each - 1) for n in first
     ], source
+
+
+def test_a_band_told_no_margins_has_none() -> None:
+    # 16 stitches of 20 are plain, 8 before the opening; 8 buttons over 15 in, from end to end.
+    button = Button(Fraction(18))
+    band = PlacingOrder(1, stitches=20, hole_stitches=4)
+    placed = buttonholes(ButtonholeOrder(GAUGE, button, placing=band)).by_stitches
+    assert placed
+    assert [(h.first_stitch, h.last_stitch) for h in placed.holes] == [(9, 12)]
+    # Two openings of 4 on 9 stitches stand at its very ends.
+    band = PlacingOrder(2, stitches=9, hole_stitches=4)
+    placed = buttonholes(ButtonholeOrder(GAUGE, button, placing=band)).by_stitches
+    assert placed
+    assert [(h.first_stitch, h.last_stitch) for h in placed.holes] == [(1, 4), (6, 9)]
+    inches = PlacingOrder(8, length=15 * Fraction(254, 10))
+    spaced = buttonholes(ButtonholeOrder(GAUGE, button, placing=inches)).by_length
+    assert spaced
+    assert (spaced.centres[0], spaced.centres[-1]) == (0, 15 * Fraction(254, 10))
+
+
+def test_sides_told_one_by_one_are_as_long_as_their_rows_or_stitches() -> None:
+    # 40 rows of 100 / 19 mm are 210.5 mm, or 33.7 stitches of 6.25; 38 stitches are 38.
+    sides = (SideOrder("left", "row-ends", 40), SideOrder("top", "last-row", 38))
+    made = edgings(EdgingsOrder(GAUGE, EdgingOrder("single-crochet"), sides=sides)).sides
+    assert [(side.usual, side.measured) for side in made] == [(40, 34), (38, 38)]
+    assert [side.length for side in made] == [Fraction(4000, 19), Fraction(475, 2)]
 
 
 @pytest.mark.parametrize(("holes", "stitches", "most"), [(2, 8, 1), (3, 13, 2), (1, 3, 0)])

@@ -30,6 +30,7 @@ from service.engine.roundplans import (
 from service.engine.sizing import PieceOrder
 from service.engine.templates import MeasurementPlan
 from service.engine.terms import Term
+from service.engine.worked import size_any
 from tests.pieces import order
 
 # Stitches and rounds of 5 mm.
@@ -135,6 +136,15 @@ def test_an_oval_is_as_long_as_its_rounds_and_its_side() -> None:
     assert told == [
         ("oval-not-longer", ("measurements", "length"), {"minimum": {"value": 6.5, "unit": "cm"}})
     ]
+
+
+def test_a_round_piece_counts_as_one_of_rows() -> None:
+    # 8 stitches along a side, a chain at either end of it, and one to turn with: into the 2nd.
+    oval = size_any(order("oval", FINE, length=100, width=60))
+    assert (oval.foundation.chain, oval.foundation.first_stitch_in_chain) == (11, 2)
+    assert oval.foundation.stitches == 16
+    ring = size_any(order("disc", FINE, diameter=60))
+    assert (ring.foundation.chain, ring.foundation.first_stitch_in_chain) == (0, 0)
 
 
 def test_an_oval_gone_on_with_keeps_its_side() -> None:

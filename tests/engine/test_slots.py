@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from service.engine.continuing import ContinueOrder
 from service.engine.errors import Refused
 from service.engine.gauge import square
 from service.engine.openings import Button, ClosureOrder
@@ -85,6 +86,35 @@ def test_the_odd_stitch_beside_an_opening_in_the_middle_comes_after_it(height: i
     # 30 less 3 are 27: 13 before the opening and 14 after, whichever way the row is worked.
     (eye,) = piece(asked((slot("eye", height, stitches=3),))).openings
     assert (eye.first_stitch, eye.last_stitch) == (14, 16)
+
+
+@pytest.mark.parametrize(
+    ("row", "first", "opened", "over"),
+    [
+        # One is lost at the left edge in every row: 26 stitches under row 5, of which 10 lie to the
+        # left of the opening and 12 to its right; 9 and 12 in row 6, which begins at the left.
+        (5, 13, "sc in next 12 sts, ch 4, skip next 4 sts, sc in next 8 sts, sc2tog",
+         "sc2tog, sc in next 7 sts, 4 sc in the ch-4 space, sc in next 12 sts"),
+        # 25 under row 6: 10 and 11; and then 11 and 9 from the right.
+        (6, 11, "sc2tog, sc in next 8 sts, ch 4, skip next 4 sts, sc in next 11 sts",
+         "sc in next 11 sts, 4 sc in the ch-4 space, sc in next 7 sts, sc2tog"),
+    ],
+)  # fmt: skip
+def test_an_opening_beside_one_shaped_edge(row: int, first: int, opened: str, over: str) -> None:
+    slope = SectionPlan("top", "taper", to_stitches=20, rows=10, edges="left")
+    eye = slot("eye", 5 * (row - 1), stitches=4, from_left=50)
+    made = piece(asked((eye,), 30, (slope,)))
+    assert (made.openings[0].row, made.openings[0].first_stitch) == (row, first)
+    assert f"turn, {opened} (eye)" in rows_of(made, row)
+    assert f"turn, {over}. (" in rows_of(made, row + 1)
+
+
+def test_an_opening_stands_over_rows_that_came_out_taller() -> None:
+    # 4 rows measure 24 mm and not 20; 52 mm up are 28 more, 5.6 rows: the opening is over 10 rows,
+    # which are 24 and 6 times 5.
+    begun = ContinueOrder("body", 4, height=Fraction(24))
+    (eye,) = piece(asked((slot("eye", 52, stitches=4),), continue_after=begun)).openings
+    assert (eye.row, eye.height.finished) == (11, 54)
 
 
 def test_no_stitch_stands_before_an_opening_that_the_turning_chain_leads_to() -> None:

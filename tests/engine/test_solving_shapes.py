@@ -20,6 +20,7 @@ from service.engine.edgeplans import SegmentPlan
 from service.engine.errors import Refused
 from service.engine.fitting import Fitted, fit
 from service.engine.gauge import square
+from service.engine.hinges import counted
 from service.engine.projectorder import (
     EdgeOrder,
     ProjectOrder,
@@ -276,6 +277,39 @@ def score(order: ProjectOrder, fitted: dict[str, Fitted]) -> tuple[float, float,
         errors += [float(off(one.sized, name, asked)) for name, asked in one.asked.items()]
         moved += len(one.shifts)
     return max(errors), sum(errors), moved
+
+
+TRAY = RoundTemplate(
+    "tray", "Tray", plans("width", "length", "tall", "rim"),
+    StartPlan("oval", width=Term("width"), length=Term("length")),
+    (RoundPlan("foot", "disc", to_diameter=Term("width")),
+     RoundPlan("wall", "cone", to_stitches=90, height=Term("tall")),
+     RoundPlan("rim", "disc", to_circumference=Term("rim"))),
+)  # fmt: skip
+
+
+def test_what_a_count_is_reckoned_to_come_to_is_what_is_made() -> None:
+    # An oval foot, whose straight sides are no part of its radius, a wall that leans, and a rim.
+    dice, walls = random.Random("trays"), 0
+    for _ in range(40):
+        rounding = dice.choice(("nearest", "at-least", "at-most"))
+        multiple = dice.choice((None, None, Multiple(2)))
+        order = PieceOrder(dice.choice(GAUGES), TRAY, {}, row_multiple=multiple, rounding=rounding)
+        ends = {"width": (40, 70), "length": (75, 120), "tall": (30, 60), "rim": (620, 700)}
+        asked = {name: Fraction(dice.randint(*of)) for name, of in ends.items()}
+        made = make(order, asked)
+        if made is None:
+            continue
+        foot, wall, rim = made.sections
+        counts = {"width": foot.rows, "length": made.foundation.stitches // 2, "tall": wall.rows,
+                  "rim": rim.stitches_at_end}  # fmt: skip
+        for name, counting in counted(replace(order, measurements=asked), asked).items():
+            near = counting.nearest(asked[name], asked)
+            assert near.count == counts[name], name
+            came_to = counting.ruler(asked).made(near.count)
+            assert isclose(came_to, made.measurements[name].finished), name
+            walls += name == "tall"
+    assert walls > 20
 
 
 def test_what_no_count_drives_weighs_in_the_choice() -> None:

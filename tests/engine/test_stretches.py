@@ -120,6 +120,16 @@ def test_half_as_many_stitches_are_shared_by_unlike_edges_as_they_were() -> None
     # 6 and 2 lost, at half the stitches: 3 and 1.
     made = flat_schedule((Stretch(12, 12, -6, -2, 1),), (10, 6), 12, Rules(), Fraction(1, 2))
     assert (sum(r.left * r.times for r in made), sum(r.right * r.times for r in made)) == (-3, -1)
+    # Gained likewise: 2 and none, and the other way about none and 2.
+    for left, right, share in ((7, 1, (2, 0)), (1, 7, (0, 2))):
+        made = flat_schedule(
+            (Stretch(12, 12, left, right, 1),), (3, 5), 12, Rules(), Fraction(1, 4)
+        )
+        assert (sum(r.left * r.times for r in made), sum(r.right * r.times for r in made)) == share
+    # Half a stitch of the left's would go up to one; where no stitch changes in all, none does.
+    for left, right in ((2, 4), (-2, -4)):
+        assert not flat_schedule((Stretch(12, 9, left, right, 1),), (5, 5), 12, Rules(),
+                                 Fraction(1, 4))  # fmt: skip
     # 7 and 1 at a quarter: 1.75 and a quarter, 2 in all; neither edge turns round.
     made = flat_schedule((Stretch(12, 12, -7, -1, 1),), (5, 3), 12, Rules(), Fraction(1, 4))
     assert (sum(r.left * r.times for r in made), sum(r.right * r.times for r in made)) == (-2, 0)
