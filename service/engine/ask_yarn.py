@@ -19,7 +19,7 @@ from .rounds import RoundSection
 from .sections import Section
 from .sizing import PieceOrder
 from .templates import SectionPlan
-from .units import WRITTEN, System, in_unit
+from .units import WRITTEN, System, at_least, in_unit
 from .yarn import Estimate, Yarn, estimate
 from .yarncautions import yarn_cautions
 from .yarnorder import Sewn, colours_of
@@ -214,7 +214,7 @@ class _Trying:
             assert amount is not None
             unit = WRITTEN["mass" if by_mass else "yarn-length"][self.question.units]
             value = in_unit(amount, unit)
-            takes[need.colour or "yarn"] = {"value": value, "unit": unit}
+            takes[need.colour or "yarn"] = {"value": at_least(amount, unit), "unit": unit}
             told.append(f"{value:.2f} {unit}{f' of {need.colour}' if need.colour else ''}")
         what = {"as-asked": "the piece"}.get(least.name, f"the size {least.name}")
         if least.count:

@@ -97,6 +97,16 @@ def in_unit(quantity: Fraction, unit: str) -> float:
     return round(float(quantity / (MILLIMETRES.get(unit) or GRAMS[unit])), 6)
 
 
+def at_least(quantity: Fraction, unit: str) -> float:
+    """The quantity, in millimetres or grams, as a number of ``unit``: to the next thousandth, so
+    that what is told to be enough is.
+
+    >>> at_least(Fraction(12_868_596, 1000) + Fraction(1, 10**6), "m")
+    12.869
+    """
+    return ceil(1000 * quantity / (MILLIMETRES.get(unit) or GRAMS[unit])) / 1000
+
+
 def written(size: Fraction, system: System, places: int = 1, up: bool = False) -> str:
     """A length as a pattern writes it: centimetres to a decimal, or inches to the eighth.
 
