@@ -155,7 +155,8 @@ ORDERS: list[tuple[str, dict[str, Any], dict[str, Any], str, str]] = [
     ("pieces", CASE, {"/continue_after": {"section": "body", "row": 60}}, "/continue_after/row",
      "already-longer"),
     ("pieces", CASE, {"/measurements/body_height": {"as": "around-height", "object": {
-     "width": CM_10, "height": CM_10, "thickness": in_mm(15)}}}, "/measurements/body_height/as", "measure-not-taken"),
+        "width": CM_10, "height": CM_10, "thickness": in_mm(15)}}},
+     "/measurements/body_height/as", "measure-not-taken"),
     ("pieces", CUP, {"/right_side_only": True}, "/right_side_only", "no-wrong-side"),
     ("pieces", CUP, {"/button": {"diameter": in_mm(18)}, "/closure": {"kind": "slit"}},
      "/closure/kind", "slit-in-rounds"),
