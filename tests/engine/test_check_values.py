@@ -313,3 +313,36 @@ def test_a_swatch_that_loosens_in_the_wash_is_sized_by_its_second_gauge() -> Non
     assert found.after_blocking is not None
     assert found.after_blocking.stitches_per_4_in == 22
     assert found.used == "after-blocking"
+
+
+def test_a_slit_shorter_than_its_button_has_its_ease_below_zero() -> None:
+    # 3 stitches of 6.25 mm are 18.75 mm, which a button of 20 mm is 1.25 wider than.
+    made = slit(Button(Fraction(20)), Fraction(25, 4), Fraction(100, 19), ClosureOrder("slit"))
+    assert (made.skipped, made.length, made.ease) == (3, Fraction(75, 4), Fraction(-5, 4))
+
+
+@pytest.mark.parametrize(
+    ("stitches", "width", "per_10_cm", "per_4_in", "source"),
+    [
+        (16, TEN_CM, 16, 16.256, "4 in are 10.16 cm"),
+        (14, FOUR_INCHES, 1400 / 101.6, 14, "4 in are 10.16 cm"),
+        (10, Fraction(50), 20, 20.32, "half the width, as by hand"),
+    ],
+)  # fmt: skip
+def test_a_swatch_is_read_to_ten_centimetres_and_to_four_inches(
+    stitches: int, width: Fraction, per_10_cm: float, per_4_in: float, source: str
+) -> None:
+    found = assess(square(stitches, stitches, width)).before_blocking
+    told = (found.stitches_per_10_cm, found.rows_per_10_cm)
+    assert told == pytest.approx((per_10_cm, per_10_cm)), source
+    assert (found.stitches_per_4_in, found.rows_per_4_in) == pytest.approx((per_4_in, per_4_in))
+    assert found.stitch_width == found.row_height == width / stitches
+
+
+def test_what_blocking_does_is_told_of_each_way() -> None:
+    # By hand: 100 mm that come to 104 are 4 % more, and 100 that come to 97 are 3 % less.
+    gauge = Gauge("single-crochet", Fraction(16), TEN_CM, Fraction(19), TEN_CM,
+                  Fraction(104), Fraction(97))  # fmt: skip
+    change = assess(gauge).blocking_change
+    assert change
+    assert (change.width_percent, change.height_percent) == pytest.approx((4, -3))

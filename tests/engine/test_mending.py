@@ -136,6 +136,15 @@ def test_starting_again_undoes_all_that_is_worked() -> None:
     assert again.sections[0].stitches_at_start < 38
 
 
+def test_starting_a_point_again_undoes_its_rows_one_by_one() -> None:
+    # 38 stitches lose two in every row: 36, 34 and so on to 20 are the first nine rows.
+    triangle = order("triangle", SC, width=240)
+    made = check(triangle, "triangle", 9, stitches=20, width=200, height=47)
+    again = made.corrections[-1]
+    assert again.kind == "restart"
+    assert again.stitches_undone == sum(range(20, 37, 2)) == 252
+
+
 @pytest.mark.parametrize(("shown", "kind"), [(260, "chains-out"), (215, "chains-in")])
 def test_after_the_first_row_chains_go_in_or_out(shown: int, kind: str) -> None:
     panel = order("panel", SC, width=240, height=300)

@@ -12,12 +12,14 @@ from itertools import product
 from typing import Any
 
 from service.api.builtins import TEMPLATES
-from service.engine.candidates import Budget
+from service.engine.candidates import Budget, plain
+from service.engine.counting import Scale
 from service.engine.dependence import order_of_work
 from service.engine.edgings import EdgingOrder
 from service.engine.errors import Refused
 from service.engine.fitting import Fitted, fit
 from service.engine.gauge import square
+from service.engine.options import Option
 from service.engine.projectorder import (
     EdgeOrder,
     ProjectOrder,
@@ -28,6 +30,7 @@ from service.engine.projectorder import (
 )
 from service.engine.rounding import Multiple
 from service.engine.sizing import PieceOrder, size
+from service.engine.terms import Term
 
 CASES = int(os.environ.get("PROJECT_CASES", "300"))
 MOST_OFF = Fraction(1, 4)
@@ -251,3 +254,17 @@ def test_no_combination_of_counts_is_better() -> None:
             judged["agree"] += 1
             judged["moved"] += score(order, mine)[2] > 0
     assert min(judged.values()) > CASES // 20, judged
+
+
+def test_no_length_of_nothing_is_a_candidate() -> None:
+    # A width taken 10 mm wider than it is: 2 stitches of 5 mm would be a width of nothing, 1 of
+    # less. 5 mm asked for are 3 stitches; 4 are 10 mm, and as far off as nothing is.
+    wider = plain(Term("width", plus=Fraction(10)), Fraction(5), Multiple(),
+                  Scale(Fraction(5), Fraction(5)), "stitches")  # fmt: skip
+    found = wider.candidates(Fraction(5), {}, lambda least: Fraction(1), Budget())
+    assert [(c.count, c.value, c.error) for c in found] == [(3, 5, 0), (4, 10, 1)]
+
+
+def test_a_piece_of_no_measurements_is_as_asked() -> None:
+    assert Option({}, {}, {}, None).worst == 0
+    assert Option({}, {}, {}, None, (Fraction(1, 9),)).worst == Fraction(1, 9)

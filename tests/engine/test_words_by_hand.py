@@ -23,6 +23,8 @@ from service.engine.patterns import Piece, piece
 from service.engine.rounds import Counts, runs
 from service.engine.roundwords import groups, in_words, oval_ends, round_text
 from service.engine.rowtext import Words, brackets
+from service.engine.shaping import Run
+from service.engine.shapingtext import in_words as shaping_in_words
 from service.engine.stitches import STITCHES
 from service.engine.yarnorder import ColoursOrder, StripeOrder
 from tests.pieces import order
@@ -340,3 +342,37 @@ def test_rounds_of_an_oval_add_up_side_by_side(gauge: Gauge) -> None:
         assert [t for t, _ in made_of] == ends, text
         assert taken - sum(ends) + sum(m for _, m in made_of) == count - (gauge is DC), text
         assert f"({count} sts)" in text
+
+
+def test_what_to_measure_is_told_with_how_near_is_near_enough() -> None:
+    # 38 stitches of 6.25 mm are 237.5 mm, of which a twenty-fourth is 9.9; 57 rows are 300 mm and
+    # 12.5, and 86, of 100 / 19 mm, are 452.6 and 18.9. A tape across the point tells nothing.
+    case = piece(order("flap-panel", square(16, 19), width=240, body_height=300, flap_depth=150))
+    told = [line.text for line in case.instructions if line.text.startswith("Measure")]
+    across = "Measure: 23.8 cm across, 1 cm either way is near enough"
+    assert told == [
+        f"{across}.",
+        f"{across}; 30 cm up from the foundation, 1.3 cm either way.",
+        "Measure: 45.3 cm up from the foundation, 1.9 cm either way is near enough.",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("every", "times", "after", "told"),
+    [
+        # From the third on that the edges take in turn they are told as turns, and once.
+        (2, 3, (), "decrease 1 stitch at one edge every 2nd row 3 times, the edges in turn"),
+        (1, 3, (), "decrease 1 stitch at one edge every row 3 times, the edges in turn"),
+        (2, 4, (Run(6, 2, 3, -1, -1, 10),),
+         "decrease 1 stitch at one edge every 2nd row 4 times, the edges in turn, then"
+         " decrease 1 stitch at each edge every 2nd row 3 times"),
+        (2, 2, (), "decrease 1 stitch at the left edge in the 2nd row, then"
+         " decrease 1 stitch at the right edge in the 2nd row from there"),
+    ],
+)  # fmt: skip
+def test_edges_that_take_turns(every: int, times: int, after: tuple[Run, ...], told: str) -> None:
+    turns = tuple(
+        Run(every, every, 1, -1 if n % 2 == 0 else 0, -1 if n % 2 else 0, 19 - n)
+        for n in range(times)
+    )
+    assert shaping_in_words(20, (*turns, *after)) == told
