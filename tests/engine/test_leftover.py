@@ -208,6 +208,23 @@ def test_what_is_surely_enough_is_the_most_it_may_take_and_not_a_hair_less() -> 
         assert (found.likely.fits, found.sure is not None) == (fits, sure)
 
 
+def test_how_counts_were_searched_is_told() -> None:
+    # More rows take more yarn; where an edging begins hangs on whether they are odd or even.
+    left = {"": (Fraction(30_000), False)}
+    plain = order("strap", GAUGE, {"yarn": KNOWN}, length=300)
+    edged = replace(plain, edging=EdgingOrder())
+    for asked, told in (
+        (plain, "rows, by halving: more of them always takes more yarn"),
+        (edged, "rows, by halving, odd and even counts apart: two more always take more yarn"),
+    ):
+        varied = measurement_of(asked, "depth")
+        assert varied.grows
+        assert varied.period == (1 if asked is plain else 2)
+        found = yarn(YarnQuestion(asked, left=left, find=FindOrder(measurement="depth"))).from_left
+        assert found
+        assert found.searched == told
+
+
 def test_what_the_refusal_permits_is_enough() -> None:
     asked = order("panel", GAUGE, {"yarn": KNOWN}, width=100, height=100)
     with pytest.raises(Refused) as refused:

@@ -430,6 +430,21 @@ def test_more_rows_than_are_reckoned_are_refused() -> None:
     assert codes(refused) == {"template/sections": "too-many-rows"}
 
 
+def test_as_many_rows_as_are_reckoned_are_not() -> None:
+    for rows, codes_ in ((5_000, {}), (5_001, {"template/sections": "too-many-rows"})):
+        tall = document(
+            measurements=(MeasurementPlan("width", "across"),),
+            sections=(SectionPlan("a", "even", rows=5_000), SectionPlan("b", "even", rows=rows)),
+        )
+        asked = PieceOrder(GAUGE, tall, {"width": Fraction(90)})
+        if not codes_:
+            assert piece(asked).totals.rows == 10_000
+            continue
+        with pytest.raises(Refused) as refused:
+            piece(asked)
+        assert codes(refused) == codes_
+
+
 def test_the_work_of_sizing_does_not_grow_with_the_rows() -> None:
     # A taper of 10,000 rows has as few runs, steps and checkpoints as one of 100.
     sizes = []

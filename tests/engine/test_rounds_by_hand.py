@@ -290,6 +290,10 @@ def test_the_first_round_of_an_oval_goes_all_round_its_chain(increases: int) -> 
          "no-open-edge", ("button",), None),
         (lambda: made(CHAIN, profile((-30, 40), closes=True), edging=EdgingOrder()),
          "no-open-edge", ("edging",), None),
+        # It is the last section that closes a piece, or leaves it open.
+        (lambda: made(CHAIN, RoundPlan("wall", "even", rounds=4), profile((-30, 40), closes=True),
+                      edging=EdgingOrder()),
+         "no-open-edge", ("edging",), None),
         (lambda: made(CHAIN, RoundPlan("wall", "cone", to_stitches=60, rounds=5), max_change=3),
          "round-changes-too-much", ("max_change",), {"minimum": 4, "section": 0}),
         (lambda: made(StartPlan("chain", stitches=12), RoundPlan("wall", "even", rounds=4),

@@ -116,6 +116,14 @@ def test_edges_shaped_unlike_are_each_spread_evenly() -> None:
     )  # fmt: skip
 
 
+def test_stretches_at_one_rate_are_told_as_one() -> None:
+    # Five times every 2nd row, and five times more; then even, twice.
+    parts = (Stretch(10, 30, -5, -5, 2), Stretch(20, 20, -5, -5, 2), Stretch(24, 20, 0, 0, 0),
+             Stretch(30, 20, 0, 0, 0))  # fmt: skip
+    made = flat_schedule(parts, (40, 30, 20, 20, 20), 30, Rules())
+    assert made == (Run(20, 2, 10, -1, -1, 20), Run(10, 1, 0, 0, 0, 20))
+
+
 def test_half_as_many_stitches_are_shared_by_unlike_edges_as_they_were() -> None:
     # 6 and 2 lost, at half the stitches: 3 and 1.
     made = flat_schedule((Stretch(12, 12, -6, -2, 1),), (10, 6), 12, Rules(), Fraction(1, 2))

@@ -29,7 +29,7 @@ from service.engine.sizing import PieceOrder
 from service.engine.templates import FoldPlan, FoundationPlan, SectionPlan, Template
 from service.engine.yarn import Estimate, YarnPart
 from service.engine.yarncautions import yarn_cautions
-from service.engine.yarnorder import ColoursOrder, StripeOrder, SwatchYarn, YarnOrder
+from service.engine.yarnorder import BallOrder, ColoursOrder, StripeOrder, SwatchYarn, YarnOrder
 from service.engine.yarntotals import in_all, without_swatch
 from tests.pieces import order
 
@@ -341,6 +341,34 @@ def test_a_piece_says_what_its_yarn_raises() -> None:
     assert {"yarn-may-run-out", "one-dye-lot"} <= {c.code for c in round_}
     plain = piece(order("panel", SC, width=300, height=600)).cautions
     assert not {"yarn-may-run-out", "one-dye-lot"} & {c.code for c in plain}
+
+
+def test_a_caution_points_at_the_yarn_it_is_of() -> None:
+    # Ink has a yarn of its own; ochre is in that of all others.
+    other = replace(KNOWN, substitute=BallOrder(Fraction(85_000), Fraction(50)))
+    two = tab(colours=ColoursOrder("ink", edging="ochre"), edging=EdgingOrder(), yarn=other,
+              yarns={"ink": other})  # fmt: skip
+    told = [c.field for c in piece(two).cautions if c.code == "swatch-the-substitute"]
+    assert sorted(told) == [("yarn", "substitute"), ("yarns", "ink", "substitute")]
+
+
+def test_what_is_sewn_is_weighed_by_the_ball_where_the_swatch_was() -> None:
+    # 100 m weigh 50 g, so 2 m a gram. A seam of 200 mm takes three times that and two tails of
+    # 150: 900 mm, 0.45 g; the two tails of the piece 0.15.
+    weighed = YarnOrder(swatch=SwatchYarn(mass=Fraction(10), stitches=16, rows=19),
+                        ball_length=Fraction(100_000), ball_mass=Fraction(50))  # fmt: skip
+    question = YarnQuestion(tab(yarn=weighed), seams=(SeamLength(Fraction(200)),))
+    masses = {part.part: part.mass for part in yarn(question).yarn.parts}
+    assert (masses["seams"], masses["tails"]) == (Fraction(45, 100), Fraction(15, 100))
+
+
+def test_rows_left_over_after_the_last_shaping_row_are_counted() -> None:
+    # 8 stitches lose two in every 2nd row twice: 8, 6, 6, 4, and five more rows of 4 are 44. Each
+    # of the four lost is still worked into, and worked together with its neighbour.
+    template = Template("tab", "Tab", (), FoundationPlan(stitches=8),
+                        (SectionPlan("tab", "taper", to_stitches=4, every=2, rows=9),))  # fmt: skip
+    made = parts(PieceOrder(SC, template, {}, yarn=KNOWN))
+    assert made["fabric", ""][0]["single-crochet"] == 44 + 4
 
 
 @pytest.mark.parametrize(
