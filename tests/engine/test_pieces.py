@@ -420,6 +420,15 @@ def test_fixed_counts_must_keep_the_multiple() -> None:
     assert codes(refused) == {"template/sections/0/to_stitches": "not-in-multiple"}
 
 
+def test_a_point_takes_as_many_rows_as_its_multiple_lets_it() -> None:
+    # 38 stitches lose two a row: 18 rows to a point, and of multiples of 4 the next are 20.
+    for multiple, rows in ((None, 18), (Multiple(4), 20), (Multiple(5, 2), 22)):
+        case = order("flap-panel", GAUGE, {"row_multiple": multiple}, width=240, body_height=300)
+        flap = piece(case).sections[1]
+        assert (flap.rows, flap.stitches_at_end) == (rows, 2)
+        assert flap.rows == sum(run.rows for run in flap.schedule)
+
+
 def test_more_rows_than_are_reckoned_are_refused() -> None:
     tall = document(
         measurements=(MeasurementPlan("width", "across"),),

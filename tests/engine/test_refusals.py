@@ -141,6 +141,11 @@ REFUSED: list[tuple[str, Callable[[], object], list[tuple[str, object, object]]]
      [("no-wrong-side", ("right_side_only",), {"right_side_only": False})]),
     ("a closure of a cup for no button", lambda: piece(replace(CUP, closure=ClosureOrder())),
      [("closure-without-button", ("closure",), None)]),
+    # 38 stitches lose two a row: a point takes 18 rows of 100 / 19 mm, however flat it is to be.
+    ("a flap of no rows", lambda: piece(order("flap-panel", GAUGE, width=240, body_height=300,
+                                              flap_depth=1)),
+     [("measurement-too-small", ("measurements", "flap_depth"),
+       {"minimum": {"value": 9.474, "unit": "cm"}, "rows": 18})]),
     # A stitch is 20 mm wide, and half a chain or more is rounded up to one: 10 mm round.
     ("a button of a bead's size", lambda: loop(Button(Fraction(2), Fraction(1)), Fraction(20)),
      [("button-too-small", ("button", "diameter"), {"minimum_girth_mm": 10.0})]),

@@ -25,7 +25,9 @@ from service.engine.roundwords import groups, in_words, oval_ends, round_text
 from service.engine.rowtext import Words, brackets
 from service.engine.shaping import Run
 from service.engine.shapingtext import in_words as shaping_in_words
+from service.engine.sizing import PieceOrder
 from service.engine.stitches import STITCHES
+from service.engine.templates import FoundationPlan, SectionPlan, Template
 from service.engine.yarnorder import ColoursOrder, StripeOrder
 from tests.pieces import order
 
@@ -376,3 +378,27 @@ def test_edges_that_take_turns(every: int, times: int, after: tuple[Run, ...], t
         for n in range(times)
     )
     assert shaping_in_words(20, (*turns, *after)) == told
+
+
+@pytest.mark.parametrize(
+    ("start", "every", "rows", "last"),
+    [
+        # A stitch lost at each edge: over 5 stitches one plain stitch is left between, over 4 none.
+        (11, 1, 4, ["Rows 3–4: Work as Row 2. (5, 3 sts)"]),
+        (13, 1, 5, ["Rows 3–5: Work as Row 2. (7, 5, 3 sts)"]),
+        (12, 1, 5, ["Rows 3–4: Work as Row 2. (6, 4 sts)",
+                    "Row 5 (RS): Ch 1, turn, sc2tog, sc2tog. (2 sts)"]),
+        (9, 2, 6, ["Rows 5–6: Repeat the last 2 rows once more. (3 sts)"]),
+        (10, 2, 8, ["Rows 5–6: Repeat the last 2 rows once more. (4 sts)",
+                    "Row 7 (RS): Ch 1, turn, sc in each st to end. (4 sts)",
+                    "Row 8 (WS): Ch 1, turn, sc2tog, sc2tog. (2 sts)"]),
+    ],
+)  # fmt: skip
+def test_rows_are_told_by_those_before_as_long_as_they_read_alike(
+    start: int, every: int, rows: int, last: list[str]
+) -> None:
+    left = start - 2 * (rows // every)
+    section = SectionPlan("top", "taper", to_stitches=left, every=every, rows=rows)
+    top = Template("top", "Top", (), FoundationPlan(stitches=start), (section,))
+    told = [line.text for line in piece(PieceOrder(square(20, 20), top, {})).instructions]
+    assert [text for text in told if text.startswith("Row")][-len(last) :] == last
