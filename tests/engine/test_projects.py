@@ -612,3 +612,14 @@ def test_a_fold_is_of_a_section_that_is_there_and_only_once() -> None:
         "pieces/0/template/folds/0/section": "unknown-section",
         "pieces/0/template/folds/2/section": "section-folded-twice",
     }
+
+
+def test_what_hangs_on_a_refused_piece_is_not_refused_besides() -> None:
+    # The band is as wide as the case, which is too narrow for a stitch, and is sewn to a strap.
+    pieces = (
+        a_piece("case", "panel", width=1, height=100),
+        a_piece("band", "panel", width=Reference("case", "width"), height=100),
+        a_piece("strap", "panel", width=240, height=100),
+    )
+    order = ProjectOrder(("one",), pieces, (seam("band/foundation", "strap/foundation"),))
+    assert refusals(order) == {"pieces/0/measurements/width": "measurement-too-small"}

@@ -36,7 +36,13 @@ from service.engine.sizing import PieceOrder
 from service.engine.spacing import Placing, place, space
 from service.engine.stitches import STITCHES
 from service.engine.tapes import Measured
-from service.engine.templates import FoundationPlan, MeasurementPlan, Template, Term
+from service.engine.templates import (
+    FoundationPlan,
+    MeasurementPlan,
+    SectionPlan,
+    Template,
+    Term,
+)
 from service.engine.wanting import Wanted, needed
 from service.engine.worked import growth_of
 from service.engine.writtenwork import WrittenFoundation, WrittenSection
@@ -146,6 +152,11 @@ REFUSED: list[tuple[str, Callable[[], object], list[tuple[str, object, object]]]
                                               flap_depth=1)),
      [("measurement-too-small", ("measurements", "flap_depth"),
        {"minimum": {"value": 9.474, "unit": "cm"}, "rows": 18})]),
+    ("a taper from 30 stitches to 30, of as many rows as it takes", lambda: piece(PieceOrder(
+        GAUGE, Template("tab", "Tab", (), FoundationPlan(stitches=30), (
+            SectionPlan("tab", "taper", to_stitches=30, every=2),)), {},
+        row_multiple=Multiple(4, 1))),
+     [("section-without-rows", ("template", "sections", 0), {"one_of": ["height", "rows"]})]),
     # A stitch is 20 mm wide, and half a chain or more is rounded up to one: 10 mm round.
     ("a button of a bead's size", lambda: loop(Button(Fraction(2), Fraction(1)), Fraction(20)),
      [("button-too-small", ("button", "diameter"), {"minimum_girth_mm": 10.0})]),

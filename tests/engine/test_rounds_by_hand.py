@@ -175,6 +175,16 @@ def test_a_disc_lies_as_its_increases_let_it(increases: int | None, caution: str
         assert told.field == ("template", "sections", 0, "increases")
 
 
+@pytest.mark.parametrize("rounding", ["nearest", "at-least", "at-most"])
+def test_a_disc_to_its_way_round_has_the_rounds_nearest_to_it(rounding: Any) -> None:
+    # 198 mm round are 39.6 stitches: 40, or at most 39. Its radius is 31.5 mm, 6.3 rounds: 6,
+    # whichever way the stitches are rounded.
+    mat = RoundPlan("mat", "disc", to_circumference=Term("around"))
+    disc = made(RING, mat, names=("around",), asked={"around": 198}, rounding=rounding)
+    stitches = 39 if rounding == "at-most" else 40
+    assert (disc.sections[0].rows, disc.sections[0].stitches_at_end) == (6, stitches)
+
+
 def test_a_disc_on_a_wall_goes_on_from_its_width() -> None:
     # 40 stitches are 200 mm round, 31.83 mm out; to 55 mm are 4.6 rounds of 5: five.
     rim = made(CHAIN, RoundPlan("wall", "even", rounds=4),

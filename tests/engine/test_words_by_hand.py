@@ -402,3 +402,12 @@ def test_rows_are_told_by_those_before_as_long_as_they_read_alike(
     top = Template("top", "Top", (), FoundationPlan(stitches=start), (section,))
     told = [line.text for line in piece(PieceOrder(square(20, 20), top, {})).instructions]
     assert [text for text in told if text.startswith("Row")][-len(last) :] == last
+
+
+def test_rows_shaped_at_one_edge_read_alike_down_to_the_last_plain_stitch() -> None:
+    # 7 lose one at the left in every row: 3 are two together and one plain, 2 are two together.
+    section = SectionPlan("top", "taper", to_stitches=1, rows=6, edges="left")
+    top = Template("top", "Top", (), FoundationPlan(stitches=7), (section,))
+    told = [line.text for line in piece(PieceOrder(square(20, 20), top, {})).instructions]
+    rows = [text for text in told if "Row" in text]
+    assert rows[-1].startswith("Row 6 (WS): Ch 1, turn, sc2tog. (1 st")
