@@ -569,3 +569,19 @@ def test_an_outline_is_followed_for_a_thousand_rows_and_no_more() -> None:
     assert refusal.path[:3] == ("template", "sections", 0)
     assert size(asked(5_265)).sections[0].rows == 1000
     assert calls(lambda: refused(asked(50_000))) < 2 * calls(lambda: refused(asked(5_266)))
+
+
+@pytest.mark.parametrize(("left", "right", "ends"), [(6, 2, (7, 3)), (2, 6, (3, 7))])
+def test_what_a_multiple_takes_off_is_shared_by_where_the_edges_are(
+    left: int, right: int, ends: tuple[int, int]
+) -> None:
+    # In the middle of the last of 12 rows the edges are 11.5 / 12 of the way in: 5.75 and 1.92 of
+    # 20 stitches, which leaves 12.33. Of multiples of 5 the nearest is 10: 10 lost, so that each
+    # edge is as much too far in as the other: (5.75 - 1.92 + 10) / 2 = 6.92, and the rest.
+    def lean(stitches: int) -> EdgePlan:
+        return (line(float(stitches * W), float(12 * H)),)
+
+    made = piece(outlined(20, {"left": lean(left), "right": lean(right)},
+                          stitch_multiple=Multiple(5)))  # fmt: skip
+    assert made.sections[0].stitches_at_end == 10
+    assert lost(made, 12)[-1] == ends

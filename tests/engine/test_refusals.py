@@ -326,7 +326,9 @@ def test_sides_told_one_by_one_are_as_long_as_their_rows_or_stitches() -> None:
     assert [side.length for side in made] == [Fraction(4000, 19), Fraction(475, 2)]
 
 
-@pytest.mark.parametrize(("holes", "stitches", "most"), [(2, 8, 1), (3, 13, 2), (1, 3, 0)])
+@pytest.mark.parametrize(
+    ("holes", "stitches", "most"), [(2, 8, 1), (3, 13, 2), (1, 3, 0), (3, 9, 2)]
+)
 def test_openings_that_do_not_fit_are_told_how_many_do(
     holes: int, stitches: int, most: int
 ) -> None:

@@ -19,7 +19,7 @@ from service.engine.edgings import EdgingOrder
 from service.engine.errors import Refused
 from service.engine.fitting import Fitted, fit
 from service.engine.gauge import square
-from service.engine.options import Option
+from service.engine.options import Option, off
 from service.engine.projectorder import (
     EdgeOrder,
     ProjectOrder,
@@ -268,3 +268,12 @@ def test_no_length_of_nothing_is_a_candidate() -> None:
 def test_a_piece_of_no_measurements_is_as_asked() -> None:
     assert Option({}, {}, {}, None).worst == 0
     assert Option({}, {}, {}, None, (Fraction(1, 9),)).worst == Fraction(1, 9)
+
+
+def test_what_is_not_measured_is_not_off() -> None:
+    tab = TEMPLATES["panel"]
+    asked = {"width": Fraction(48), "height": Fraction(50)}
+    made = size(PieceOrder(square(20, 20), tab, asked))  # type: ignore[arg-type]
+    # 48 mm are 9.6 stitches of 5 mm: 10, and 2 of 48 too many.
+    assert off(made, "width", Fraction(48)) == Fraction(1, 24)
+    assert off(made, "girth", Fraction(48)) == off(made, "width", Fraction(0)) == 0

@@ -405,9 +405,11 @@ def test_rows_are_told_by_those_before_as_long_as_they_read_alike(
 
 
 def test_rows_shaped_at_one_edge_read_alike_down_to_the_last_plain_stitch() -> None:
-    # 7 lose one at the left in every row: 3 are two together and one plain, 2 are two together.
-    section = SectionPlan("top", "taper", to_stitches=1, rows=6, edges="left")
-    top = Template("top", "Top", (), FoundationPlan(stitches=7), (section,))
-    told = [line.text for line in piece(PieceOrder(square(20, 20), top, {})).instructions]
-    rows = [text for text in told if "Row" in text]
-    assert rows[-1].startswith("Row 6 (WS): Ch 1, turn, sc2tog. (1 st")
+    # One is lost at the left in every row: 3 are two together and one plain, 2 are two together.
+    for start in (7, 8):
+        section = SectionPlan("top", "taper", to_stitches=1, rows=start - 1, edges="left")
+        top = Template("top", "Top", (), FoundationPlan(stitches=start), (section,))
+        told = [line.text for line in piece(PieceOrder(square(20, 20), top, {})).instructions]
+        last = next(text for text in reversed(told) if "Row" in text)
+        side = "WS" if start == 7 else "RS"
+        assert last.startswith(f"Row {start - 1} ({side}): Ch 1, turn, sc2tog. (1 st")
