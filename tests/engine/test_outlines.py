@@ -585,3 +585,24 @@ def test_what_a_multiple_takes_off_is_shared_by_where_the_edges_are(
                           stitch_multiple=Multiple(5)))  # fmt: skip
     assert made.sections[0].stitches_at_end == 10
     assert lost(made, 12)[-1] == ends
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "multiple", "ends"),
+    [
+        # 20 less 5.75 are 14.25. Of 8 n + 4 the nearest is 12: 8 lost. Of 12 n + 8 it is 20: none.
+        # Shared by where the edges are, the straight one would come in by one, or go out by three.
+        (0, 6, Multiple(8, 4), (0, 8)), (6, 0, Multiple(8, 4), (8, 0)),
+        (0, 6, Multiple(12, 8), (0, 0)), (6, 0, Multiple(12, 8), (0, 0)),
+    ],
+)  # fmt: skip
+def test_an_edge_that_goes_straight_up_stays_so_whatever_the_multiple(
+    left: int, right: int, multiple: Multiple, ends: tuple[int, int]
+) -> None:
+    def edge(stitches: int) -> EdgePlan:
+        return (line(float(stitches * W), float(12 * H)),)
+
+    made = piece(outlined(20, {"left": edge(left), "right": edge(right)},
+                          stitch_multiple=multiple))  # fmt: skip
+    assert made.sections[0].stitches_at_end == 20 - sum(ends)
+    assert lost(made, 12)[-1] == ends
