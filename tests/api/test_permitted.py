@@ -34,7 +34,8 @@ OPEN = {"below_mm": 0.999, "less_than_mm": 0.999, "more_than_mm": 0.999,
 
 
 # Of these it is what the next count comes to, or the nearest counts: what lies nearer may do too.
-NEAR = {"oval-not-longer", "already-longer", "measurement-too-large", "seam-cannot-agree"}
+NEAR = {"oval-not-longer", "already-longer", "measurement-too-large", "opening-outside",
+        "seam-cannot-agree"}  # fmt: skip
 
 
 def ways(question: str, pointer: str, permitted: Any) -> Iterator[Way]:
@@ -177,6 +178,15 @@ ORDERS: list[tuple[str, dict[str, Any], dict[str, Any], str, str]] = [
      "not-in-multiple"),
     ("pieces", tab(BODY, openings=[{**SLOT, "stitches": 29}]), {},
      "/template/openings/0/stitches", "opening-does-not-fit"),
+    *(("pieces", tab(BODY, openings=[{**SLOT, "from_left": mm(at)}]), {},
+       "/template/openings/0/from_left", "opening-does-not-fit") for at in (2, 184)),
+    *(("pieces", tab(BODY, openings=[{**SLOT, "height": mm(at)}]), {},
+       "/template/openings/0/height", "opening-outside") for at in (1, 104)),
+    ("pieces", tab(BODY, openings=[{"name": "eye", "height": mm(50), "width": mm(2)}]), {},
+     "/template/openings/0/width", "measurement-too-small"),
+    ("pieces", of("panel", width=24, height=30), {"/button": {"diameter": in_mm(18)},
+     "/closure": {"kind": "slit", "direction": "along"},
+     "/continue_after": {"section": "panel", "row": 54}}, "/continue_after/row", "inside-a-slit"),
     ("buttonholes", {"gauge": GAUGE, "button": {"diameter": in_mm(18)}},
      {"/placing": {"holes": 9, "stitches": 12, "hole_stitches": 2}}, "/placing/holes",
      "openings-do-not-fit"),
@@ -213,11 +223,19 @@ ORDERS: list[tuple[str, dict[str, Any], dict[str, Any], str, str]] = [
     ("conversions", WRITTEN, {"/sections/1": {"name": "flap", "rows": 18, "stitches_at_end": 2,
      "schedule": [{**RUN, "stitches_after": 4}]}}, "/sections/1/schedule/0/stitches_after",
      "schedule-disagrees"),
+    *(("conversions", {"from": {**GAUGE, "stitch": "double-crochet"}, "to": GAUGE},
+       {"/foundation": {"stitches": n, "chain": 99}}, "/foundation/chain", "chain-disagrees")
+      for n in (1, 2, 5)),
+    ("conversions", {**WRITTEN, "worked": "round", "sections": [{"name": "wall", "rows": 5,
+     "stitches_at_end": 78}]}, {"/max_change": 2}, "/max_change", "changes-too-many"),
     ("conversions", {**WRITTEN, "worked": "round"}, {"/right_side_only": True},
      "/right_side_only", "no-wrong-side"),
     ("conversions", {**WRITTEN, "from": {**GAUGE, "stitches": 1}, "sections": []},
      {"/foundation/stitches": 9000}, "/foundation/stitches", "too-many"),
     ("gauge-checks", CHECK, {"/at/row": 60}, "/at/row", "row-past-section"),
+    ("gauge-checks", {**CUP, "at": {"section": "wall", "row": 20}, "measured": {"stitches": 2}}, {},
+     "/measured/stitches", "too-few-stitches"),
+    ("gauge-checks", CHECK, {"/reading": in_mm(300)}, "/reading", "reading-too-coarse"),
     ("gauge-checks", CHECK, {"/companion": {"measurement": "girth", "measured_width": CM_10}},
      "/companion/measurement", "unknown-measurement"),
     ("gauge-checks", CHECK, {"/companion": {"measurement": "width", "measured_width": CM_10,

@@ -275,3 +275,15 @@ def test_a_counted_multiple_is_kept_and_never_none() -> None:
     made = conversions(ConversionOrder(square(20, 20), square(20, 2), counts=counts)).counts[0]
     assert made.converted == 4
     assert (made.sizes.written, made.sizes.finished) == (65, 200)
+
+
+def test_a_waist_of_one_stitch_keeps_one_however_few_they_are() -> None:
+    # 8 stitches go in to one and out to 9. At a quarter they are 2, a quarter of one, and 2.25:
+    # 2, one and 2, for nothing cannot be worked over.
+    waist = WrittenSection("waist", 8, 9, (run(3, 1, 3, -1, -1), run(1, 1, 1, -1, 0),
+                                           run(4, 1, 4, 1, 1)))  # fmt: skip
+    asked = ConversionOrder(square(16, 20), square(4, 20), foundation=WrittenFoundation(stitches=8),
+                            sections=(waist,))  # fmt: skip
+    (made,) = conversions(asked).sections
+    counts = [made.stitches_at_start, *(r.stitches_after for r in made.schedule if r.times)]
+    assert counts == [2, 1, 2]
