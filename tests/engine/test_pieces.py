@@ -439,6 +439,20 @@ def test_more_rows_than_are_reckoned_are_refused() -> None:
     assert codes(refused) == {"template/sections": "too-many-rows"}
 
 
+@pytest.mark.parametrize(
+    ("edges", "end", "told"),
+    [
+        # 30 to 21 over two edges: 5 at the left, 4 at the right. Over one edge that is as asked.
+        ("both", 21, True), ("both", 20, False), ("left", 21, False), ("right", 21, False),
+    ],
+)  # fmt: skip
+def test_edges_are_uneven_only_where_both_are_shaped(edges: Any, end: int, told: bool) -> None:
+    slope = SectionPlan("slope", "taper", to_stitches=end, rows=20, edges=edges)
+    tab = Template("tab", "Tab", (), FoundationPlan(stitches=30), (slope,))
+    made = piece(PieceOrder(GAUGE, tab, {}))
+    assert ("uneven-edges" in [c.code for c in made.cautions]) is told
+
+
 def test_as_many_rows_as_are_reckoned_are_not() -> None:
     for rows, codes_ in ((5_000, {}), (5_001, {"template/sections": "too-many-rows"})):
         tall = document(
