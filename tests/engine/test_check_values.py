@@ -25,6 +25,7 @@ from service.engine.spacing import Placing, place, space
 from service.engine.standards import BUTTON_SIZES, YARN_WEIGHTS
 from service.engine.stitches import STITCHES
 from service.engine.units import FOUR_INCHES, TEN_CM, length
+from service.engine.wanting import Wanted, needed
 from tests.pieces import order
 
 HANDBOOK = "Knitting & Crocheting All-in-One (handbook)"
@@ -346,3 +347,19 @@ def test_what_blocking_does_is_told_of_each_way() -> None:
     change = assess(gauge).blocking_change
     assert change
     assert (change.width_percent, change.height_percent) == pytest.approx((4, -3))
+
+
+def test_the_gauge_that_is_wanted_is_told_over_what_the_swatch_was() -> None:
+    # 16 stitches over 80 mm and 10 rows over 50, both 5 mm. 40 stitches are to be 250 mm instead of
+    # 200: over 80 mm 12.8 then. 60 rows are to be 240 mm instead of 300: over 50 mm 12.5.
+    swatch = Gauge("single-crochet", Fraction(16), Fraction(80), Fraction(10), Fraction(50),
+                   None, None)  # fmt: skip
+    need = needed(Wanted(Fraction(250), Fraction(240)), swatch, 40, 60, "metric")
+    assert need.stitches
+    assert need.rows
+    told = [(w.now, w.over, w.needed, w.needed_per_10_cm, w.factor, w.direction)
+            for w in (need.stitches, need.rows)]  # fmt: skip
+    assert told == [(200, 80, 12.8, 16, 1.25, "larger"), (300, 50, 12.5, 25, 0.8, "smaller")]
+    assert need.hook == "opposite"
+    # At the swatch as it is, 240 mm are 48 rows.
+    assert need.rows_at_present_gauge == 48

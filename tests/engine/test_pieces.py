@@ -15,7 +15,7 @@ from service.engine.openings import Button, ClosureOrder
 from service.engine.patterns import Piece, piece
 from service.engine.rounding import Multiple
 from service.engine.roundplans import RoundTemplate, check_round_template
-from service.engine.shaping import row_counts
+from service.engine.shaping import Edges, row_counts
 from service.engine.sizing import PieceOrder
 from service.engine.templates import (
     FoundationPlan,
@@ -446,7 +446,7 @@ def test_more_rows_than_are_reckoned_are_refused() -> None:
         ("both", 21, True), ("both", 20, False), ("left", 21, False), ("right", 21, False),
     ],
 )  # fmt: skip
-def test_edges_are_uneven_only_where_both_are_shaped(edges: Any, end: int, told: bool) -> None:
+def test_edges_are_uneven_only_where_both_are_shaped(edges: Edges, end: int, told: bool) -> None:
     slope = SectionPlan("slope", "taper", to_stitches=end, rows=20, edges=edges)
     tab = Template("tab", "Tab", (), FoundationPlan(stitches=30), (slope,))
     made = piece(PieceOrder(GAUGE, tab, {}))
