@@ -11,6 +11,8 @@ from fractions import Fraction
 from itertools import product
 from typing import Any
 
+import pytest
+
 from service.api.builtins import TEMPLATES
 from service.engine.candidates import Budget, plain
 from service.engine.counting import Scale
@@ -19,6 +21,7 @@ from service.engine.edgings import EdgingOrder
 from service.engine.errors import Refused
 from service.engine.fitting import Fitted, fit
 from service.engine.gauge import square
+from service.engine.hinges import hinges
 from service.engine.options import Option, off
 from service.engine.projectorder import (
     EdgeOrder,
@@ -277,3 +280,35 @@ def test_what_is_not_measured_is_not_off() -> None:
     # 48 mm are 9.6 stitches of 5 mm: 10, and 2 of 48 too many.
     assert off(made, "width", Fraction(48)) == Fraction(1, 24)
     assert off(made, "girth", Fraction(48)) == off(made, "width", Fraction(0)) == 0
+
+
+@pytest.mark.parametrize(
+    ("template", "asked", "edge", "seen", "found"),
+    [
+        # Stitches hang on widths, rows on heights.
+        ("panel", {"width", "height"}, "foundation", None, {"width"}),
+        ("panel", {"width", "height"}, "left", None, {"height"}),
+        ("trapezoid", {"bottom_width", "top_width", "height"}, "last-row", None,
+         {"bottom_width", "top_width"}),
+        # A point of no stated depth has as many rows as its stitches take.
+        ("flap-panel", {"width", "body_height"}, "left", None,
+         {"width", "body_height", "flap_depth"}),
+        ("flap-panel", {"width", "body_height", "flap_depth"}, "left", None,
+         {"body_height", "flap_depth"}),
+        # What another piece is measured by: by its name, or the edged width or height of all.
+        ("panel", {"width", "height"}, None, Reference("piece", "height"), {"height"}),
+        ("panel", {"width", "height"}, None, Reference("piece", "width", "edged"), {"width"}),
+        ("trapezoid", {"bottom_width", "top_width", "height"}, None, Reference("piece", "width"),
+         {"bottom_width", "top_width"}),
+        ("flap-panel", {"width", "body_height", "flap_depth"}, None, Reference("piece", "height"),
+         {"body_height", "flap_depth"}),
+        ("flap-panel", {"width", "body_height"}, None, Reference("piece", "flap_depth"),
+         {"width", "body_height", "flap_depth"}),
+    ],
+)  # fmt: skip
+def test_what_edges_and_other_pieces_hang_on(
+    template: str, asked: set[str], edge: Any, seen: Reference | None, found: set[str]
+) -> None:
+    edges = (EdgeOrder("piece", edge),) if edge else ()
+    lengths = dict.fromkeys(asked, Fraction(100))
+    assert hinges(TEMPLATES[template], lengths, edges, (seen,) if seen else ()) == found
