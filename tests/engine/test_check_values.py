@@ -18,6 +18,7 @@ from service.engine.edgings import Corner, EdgingOrder, Side, edging, round_heig
 from service.engine.foundation import foundation, turning
 from service.engine.gauge import Gauge, assess, square
 from service.engine.openings import Button, ClosureOrder, loop, slit
+from service.engine.outline import sides_of
 from service.engine.patterns import piece
 from service.engine.rounding import whole
 from service.engine.shaping import plan, row_counts
@@ -363,3 +364,10 @@ def test_the_gauge_that_is_wanted_is_told_over_what_the_swatch_was() -> None:
     assert need.hook == "opposite"
     # At the swatch as it is, 240 mm are 48 rows.
     assert need.rows_at_present_gauge == 48
+
+
+def test_no_stitch_is_left_out_for_a_loop_that_is_not_there() -> None:
+    # 10 stitches of 4 mm along the foundation and along the last row; two for a loop leave 8.
+    foot, top = sides_of(10, (), Fraction(4), Fraction(3))
+    assert (foot.length, top.length, foot.skipped, top.skipped) == (40, 40, 0, 0)
+    assert sides_of(10, (), Fraction(4), Fraction(3), 2)[-1].length == 32
