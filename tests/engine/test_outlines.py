@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from fractions import Fraction
 from itertools import accumulate, pairwise
 from math import asin, cos, dist, hypot, pi, sin
@@ -15,6 +16,7 @@ import shapely
 from PIL import Image, ImageDraw
 from shapely.geometry import LineString, Polygon
 
+from service.engine.continuing import ContinueOrder
 from service.engine.counting import Scale
 from service.engine.curves import Curve, Edge
 from service.engine.edgeplans import EdgePlan, PointPlan, SegmentPlan
@@ -606,3 +608,20 @@ def test_an_edge_that_goes_straight_up_stays_so_whatever_the_multiple(
                           stitch_multiple=multiple))  # fmt: skip
     assert made.sections[0].stitches_at_end == 20 - sum(ends)
     assert lost(made, 12)[-1] == ends
+
+
+def test_an_outline_gone_on_with_as_planned_is_the_rest_of_it() -> None:
+    flap = order("rounded-flap-panel", GAUGE, {"detail": "rows"}, width=240, body_height=100,
+                 flap_depth=80)  # fmt: skip
+    body, whole = piece(flap).sections
+    counts = whole.row_counts or ()
+    for done in range(1, whole.rows):
+        for more in (0, 2):
+            # Stitches too many were begun with where no row has changed yet, and are kept; else
+            # the next row loses them, one at each edge.
+            kept = more if counts[done - 1] == whole.stitches_at_start else 0
+            on_hook = counts[done - 1] + more
+            begun = ContinueOrder("flap", body.rows + done, stitches=on_hook)
+            left = piece(replace(flap, continue_after=begun)).sections[-1]
+            assert left.stitches_at_start == on_hook
+            assert left.row_counts == tuple(n + kept for n in counts[done:])

@@ -106,6 +106,7 @@ def test_a_chosen_number_of_increases_is_kept_and_judged() -> None:
     flat = made.sections[0].flatness  # type: ignore[union-attr]
     assert flat is not None
     assert (round(flat.off_percent, 1), flat.lies) == (27.3, "ruffles")
+    assert flat.shows_past_percent == 12.5
     # By hand: 8 - 2 pi is 1.72 stitches a round, so the first round is already a stitch off.
     assert flat.rounds_to_a_stitch_off == 1
     assert "disc-ruffles" in [c.code for c in made.cautions]
