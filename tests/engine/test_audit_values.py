@@ -8,8 +8,14 @@ from typing import Any
 import pytest
 
 from service.api.audit_requests import AuditRequest
-from service.engine.auditorder import MOST_WORK, AuditPiece, FoundationOrder, LineOrder
-from service.engine.auditrows import Budget
+from service.engine.auditorder import (
+    MOST_WORK,
+    AuditPiece,
+    FoundationOrder,
+    LineOrder,
+    WorkOrder,
+)
+from service.engine.auditrows import Below, Budget, steps, work
 from service.engine.auditsizes import tolerance
 from service.engine.auditwalk import walk
 from service.engine.errors import Refused
@@ -377,3 +383,9 @@ def test_work_is_bounded(line: Json, code: str) -> None:
     with pytest.raises(Refused) as refused:
         audited(one([line], {"stitches": 10_000}))
     assert [r.code for r in refused.value.refusals] == [code]
+
+
+def test_chains_that_are_not_said_to_count_stand_for_no_stitch() -> None:
+    row = steps((WorkOrder("plain", 9), WorkOrder("chain", 3)), "pocket", ())
+    made = work(row, Below(9), Budget())
+    assert (made.taken, made.made, made.fits) == (9, 9, True)
