@@ -19,6 +19,7 @@ from .openings import (
     buttonhole,
     opening_cautions,
 )
+from .rowtext import plural
 from .spacing import Placed, Placing, Spaced, place, space
 from .units import System
 
@@ -70,10 +71,38 @@ def buttonholes(order: ButtonholeOrder) -> Openings:
     placed = spaced = None
     if order.placing:
         placed, spaced = _places(order.placing, hole)
-    raised = []
+    raised: list[Caution] = []
     if caution := small_part(order.button.diameter, ("button", "diameter")):
         raised.append(caution)
-    return Openings(hole.loop, hole.slit, placed, spaced, (*raised, *opening_cautions(hole)))
+    raised += opening_cautions(hole)
+    if caution := _other_size(order.placing, hole):
+        raised.append(caution)
+    return Openings(hole.loop, hole.slit, placed, spaced, tuple(raised))
+
+
+def _other_size(placing: PlacingOrder | None, hole: Buttonhole) -> Caution | None:
+    """Openings placed at another size than the one that is worked out or told for the button."""
+    if placing is None or placing.stitches is None or placing.hole_stitches is None:
+        return None
+    if placing.hole_stitches == _stitches_of(hole):
+        return None
+    each = plural(placing.hole_stitches, "stitch", "stitches")
+    return Caution(
+        "placed-at-another-size",
+        f"The openings are placed at {each} each, as asked; the one for this button takes"
+        f" {_stitches_of(hole)}. Tell the closure the same count to see whether the button passes"
+        " it, or leave hole_stitches out.",
+        ("placing", "hole_stitches"),
+        "common-practice",
+    )
+
+
+def _stitches_of(hole: Buttonhole) -> int:
+    """Stitches along a band that one opening takes."""
+    if hole.slit:
+        return hole.slit.skipped
+    assert hole.loop is not None
+    return hole.loop.spans
 
 
 def _places(placing: PlacingOrder, hole: Buttonhole) -> tuple[Placed | None, Spaced | None]:
@@ -87,7 +116,7 @@ def _places(placing: PlacingOrder, hole: Buttonhole) -> tuple[Placed | None, Spa
             )
         )
     if placing.stitches is not None:
-        each = placing.hole_stitches or (hole.slit.skipped if hole.slit else hole.loop.spans)  # type: ignore[union-attr]
+        each = placing.hole_stitches or _stitches_of(hole)
         return place(Placing(placing.holes, placing.stitches, placing.end_margin), each), None
     assert placing.length is not None
     return None, space(placing.holes, placing.length, placing.end_distance)

@@ -263,6 +263,14 @@ def edging_cautions(answer: Edging, field: Path) -> tuple[Caution, ...]:
     )
 
 
+def _sides_in_words(names: list[str]) -> str:
+    """Both edges of one section at once."""
+    left, right = names[0], names[-1]
+    if len(names) == 2 and right == left.replace("left edge", "right edge", 1) != left:
+        return left.replace("left edge", "left and right edges", 1)
+    return " and the ".join(names)
+
+
 def _pulls(names: list[str], side: EdgedSide, spread: Spread, field: Path) -> Caution:
     off = side.usual_off_percent or 0.0
     pulls = off < 0
@@ -273,7 +281,7 @@ def _pulls(names: list[str], side: EdgedSide, spread: Spread, field: Path) -> Ca
     )
     return Caution(
         "edging-pulls-in" if pulls else "edging-ruffles",
-        f"Along the {' and the '.join(names)}, the usual {side.usual} are"
+        f"Along the {_sides_in_words(names)}, the usual {side.usual} are"
         f" {abs(off):.0f} % {'fewer' if pulls else 'more'} than the length needs at this"
         f" gauge and may {'pull it in' if pulls else 'ruffle it'}; {remedy}.",
         field,

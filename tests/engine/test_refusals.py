@@ -186,7 +186,7 @@ def test_the_least_that_can_be_made_of_what_is_left_is_told() -> None:
         yarn(question)
     (refusal,) = refused.value.refusals
     assert refusal.code == "not-enough-yarn"
-    assert "the least of it, 1 rows," in refusal.detail
+    assert "the least of it, 1 row, takes" in refusal.detail
     least = made_up(measurement_of(band, "depth").order(1)).yarn
     assert least
     assert least.length
