@@ -116,6 +116,14 @@ class Edging:
     round_height_method: Annotated[str, "where that height is from"]
     growth: Annotated[Extent, "what the edging adds to the piece, both sides together"]
     finished: Annotated[Extent | None, "the edged piece: what a companion piece must match"]
+    usual_note: Annotated[str | None, "where the usual ratio was not read in a copy of its source"]
+
+
+FROM_MEMORY = {
+    "half-double-crochet": "3 in two row ends is from memory: no published source was read, and"
+    " makers differ (1 or 2 in each)"
+}
+"""Usual ratios along row ends that are not published, by the stitch of the fabric."""
 
 
 def usual_stitches(fabric: str, side_along: Along, places: int) -> int | None:
@@ -227,6 +235,9 @@ def edging(
         round_height_method=method,
         growth=grown,
         finished=extent and Extent(extent.width + grown.width, extent.height + grown.height),
+        usual_note=FROM_MEMORY.get(gauge.stitch)
+        if any(side.along == "row-ends" for side in sides)
+        else None,
     )
 
 

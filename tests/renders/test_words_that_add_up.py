@@ -12,8 +12,9 @@ from fractions import Fraction
 import pytest
 
 from service.engine.ask_buttonhole import ButtonholeOrder, PlacingOrder, buttonholes
+from service.engine.ask_edging import EdgingsOrder, SideOrder, edgings
 from service.engine.ask_yarn import YarnQuestion, yarn
-from service.engine.edgings import EdgingOrder
+from service.engine.edgings import Along, EdgingOrder
 from service.engine.fromleft import FromLeft
 from service.engine.gauge import square
 from service.engine.openings import Button, ClosureOrder
@@ -173,3 +174,25 @@ def test_openings_placed_at_another_size_than_the_buttons_are_cautioned(
     if told:
         assert told in raised[0].text
         assert raised[0].field == ("placing", "hole_stitches")
+
+
+@pytest.mark.parametrize(
+    ("stitch", "along", "noted"),
+    [
+        # sc 1, dc 2, tr 3 a row end were read in a handbook; hdc 3 in two is from memory
+        ("single-crochet", "row-ends", False),
+        ("half-double-crochet", "row-ends", True),
+        ("half-double-crochet", "foundation", False),
+        ("double-crochet", "row-ends", False),
+        ("treble-crochet", "row-ends", False),
+    ],
+)
+def test_a_ratio_from_memory_says_so_where_it_is_served(
+    stitch: str, along: Along, noted: bool
+) -> None:
+    asked = EdgingsOrder(
+        square(12, 8, stitch=stitch), EdgingOrder(), sides=(SideOrder("side", along, 16),)
+    )
+    made = edgings(asked)
+    assert (made.usual_note is not None) == noted
+    assert ("from memory" in plain_text(made, asked)) == noted
