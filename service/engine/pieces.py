@@ -23,6 +23,7 @@ from .openings import (
     SlitPlace,
     buttonhole,
     check_button,
+    check_closure,
     loop,
     opening_cautions,
 )
@@ -97,10 +98,7 @@ def counted(order: PieceOrder) -> Counted:
     Source: common-practice.
     """
     found = Findings()
-    if order.closure and not order.button:
-        found.add(
-            "closure-without-button", ("closure",), "a closure needs the button it is to take"
-        )
+    check_closure(order.closure, order.button, found)
     try:
         check_yarn(order)
     except Refused as refused:
