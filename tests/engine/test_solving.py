@@ -288,8 +288,7 @@ def test_what_is_not_measured_is_not_off() -> None:
         # Stitches hang on widths, rows on heights.
         ("panel", {"width", "height"}, "foundation", None, {"width"}),
         ("panel", {"width", "height"}, "left", None, {"height"}),
-        ("trapezoid", {"bottom_width", "top_width", "height"}, "last-row", None,
-         {"bottom_width", "top_width"}),
+        ("trapezoid", {"bottom_width", "top_width", "height"}, "last-row", None, {"top_width"}),
         # A point of no stated depth has as many rows as its stitches take.
         ("flap-panel", {"width", "body_height"}, "left", None,
          {"width", "body_height", "flap_depth"}),
