@@ -21,6 +21,10 @@ from http.client import HTTPConnection
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
+sys.path.insert(0, str(ROOT))
+
+from deploy.ports import free_port  # noqa: E402  (from a clone)
+
 TOGETHER = 50  # lines in one chunk
 
 
@@ -85,9 +89,7 @@ def ask(port: int, lines: int, worker: int, every: int) -> Seen:
 
 
 def main(lines: int) -> None:
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
+    port = free_port()
     command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
                "--log-level", "warning", "service:create_app()"]  # fmt: skip
     environment = {**os.environ, "PORT": str(port), "WORKERS": "1"}

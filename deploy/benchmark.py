@@ -40,6 +40,8 @@ from typing import Any
 ROOT = Path(__file__).parent.parent
 sys.path.insert(0, str(ROOT))
 
+from deploy.ports import free_port  # noqa: E402  (from a clone)
+
 DEMO = json.loads((ROOT / "openapi/examples/pieces/case-pocket.request.json").read_bytes())
 AT_ONCE = 4
 _numbers = count()
@@ -64,13 +66,6 @@ def request(path: str, body: bytes, media_type: str = "application/json") -> byt
         f"Content-Type: {media_type}\r\nContent-Length: {len(body)}\r\n\r\n"
     )
     return head.encode() + body
-
-
-def free_port() -> int:
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port: int = free.getsockname()[1]
-        return port
 
 
 @contextmanager

@@ -14,7 +14,6 @@ from __future__ import annotations
 import json
 import os
 import re
-import socket
 import statistics
 import subprocess
 import sys
@@ -27,6 +26,10 @@ from itertools import count
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
+sys.path.insert(0, str(ROOT))
+
+from deploy.ports import free_port  # noqa: E402  (from a clone)
+
 KIT = json.loads((ROOT / "openapi/examples/projects/field-sketching-kit.request.json").read_bytes())
 STARTS = 11
 _numbers = count()
@@ -57,9 +60,7 @@ def workers_of(server: int) -> list[int]:
 @contextmanager
 def serving(workers: int) -> Iterator[tuple[int, int, float]]:
     """The port, the server's process id, and the seconds until it answered."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
+    port = free_port()
     command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
                "--log-level", "warning", "service:create_app()"]  # fmt: skip
     more = {"PORT": str(port), "WORKERS": str(workers), "ACCESS_LOG": "off"}

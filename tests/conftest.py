@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import socket
 import subprocess
 import sys
 import time
@@ -17,6 +16,7 @@ import requests
 from flask.testing import FlaskClient
 from hypothesis import settings as hypothesis_settings
 
+from deploy.ports import free_port
 from service import create_app
 
 # Tests don't time: on a busy machine a deadline fails what is right.
@@ -34,9 +34,7 @@ def client() -> FlaskClient:
 @contextmanager
 def serving(*options: str, output: Any = None, **settings: str) -> Iterator[str]:
     """The base address of the service as it is deployed: gunicorn with its own configuration."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
+    port = free_port()
     command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
                "--log-level", "warning", *options, "service:create_app()"]  # fmt: skip
     environment = {**os.environ, "PORT": str(port), "WORKERS": "2", **settings}

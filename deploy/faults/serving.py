@@ -17,9 +17,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent.parent
-sys.path.insert(0, str(ROOT / "deploy"))
+sys.path.insert(0, str(ROOT))
 
-from nginx_conf import made_whole  # noqa: E402  (its neighbour)
+from deploy.nginx_conf import made_whole  # noqa: E402  (from a clone)
+from deploy.ports import free_ports  # noqa: E402
 
 GUNICORN = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
             "service:create_app()"]  # fmt: skip
@@ -32,14 +33,6 @@ def children(pid: int) -> list[int]:
     except OSError:
         return []
     return [*map(int, text.split())]
-
-
-def free_ports(many: int) -> list[int]:
-    with ExitStack() as stack:
-        held = [stack.enter_context(socket.socket()) for _ in range(many)]
-        for one in held:
-            one.bind(("127.0.0.1", 0))
-        return [one.getsockname()[1] for one in held]
 
 
 def until(true: object, what: str, patience: float = PATIENCE) -> None:

@@ -22,9 +22,10 @@ from typing import Any
 import pytest
 import requests
 
+from deploy.ports import free_port
 from service.api.path_documents import ROOT
 from service.client import new_session
-from tests.deploy.test_proxy import PAGE, check, free_port, start_nginx, wait_for
+from tests.deploy.test_proxy import PAGE, check, start_nginx, wait_for
 
 RATE, BURST, BATCH_RATE, BATCH_BURST = 5, 12, 1, 2
 LINE = b'{"id": 1, "operation": "shaping", "body": {"from": 8, "to": 2, "rows": 3}}\n'

@@ -18,6 +18,8 @@ from typing import Any
 import pytest
 import requests
 
+from deploy.nginx_conf import made_whole
+from deploy.ports import free_port
 from service.api.operations import OPERATIONS
 from service.api.path_documents import ROOT, examples
 from service.api.problems import KINDS
@@ -25,12 +27,6 @@ from service.api.problems import KINDS
 PAGE = "https://pages.example"
 QUESTION = {"from": 38, "to": 20, "rows": 40}
 GET = "/v1/shaping?from=38&to=20&rows=40"
-
-
-def free_port() -> int:
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        return int(free.getsockname()[1])
 
 
 def nginx() -> str:
@@ -319,11 +315,6 @@ def test_the_service_logs_a_line_of_json_for_each_request_it_had(proxy: str, log
 
 
 def test_every_problem_of_nginx_is_one_of_the_service_and_can_be_read_up(proxy: str) -> None:
-    sys.path.insert(0, str(ROOT / "deploy"))
-    try:
-        from nginx_conf import made_whole
-    finally:
-        sys.path.pop(0)
     told = re.findall(r"return \d+ '(.+)';", made_whole({}))
     assert len(told) == 12
     for problem in map(json.loads, told):
