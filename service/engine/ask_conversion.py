@@ -13,6 +13,7 @@ from .exact import Fraction
 from .foundation import Turning, turning
 from .gauge import Gauge
 from .rounding import ANY, Multiple, Rounding, whole
+from .roundplans import NO_WRONG_SIDE
 from .stitches import MAKE_ROWS
 from .units import Fine, System
 from .wanting import Needed, Wanted, needed
@@ -183,8 +184,7 @@ def _check_asked(order: ConversionOrder, found: Findings) -> None:
             detail = "a chain makes a cord and no rows"
             found.add("stitch-makes-no-rows", (name, "stitch"), detail, [*MAKE_ROWS])
     if order.worked == "round" and order.right_side_only:
-        detail = "every round faces right: there are no wrong-side rows to leave out"
-        found.add("no-wrong-side", ("right_side_only",), detail, {"right_side_only": False})
+        found.refusals.append(NO_WRONG_SIDE)
 
 
 def _check_start(start: int, order: ConversionOrder) -> None:

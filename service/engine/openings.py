@@ -23,6 +23,9 @@ STRETCH = Fraction(1, 2)
 LOOSE_PERCENT = 50
 """Wider than this over a button's girth, a loop is told to be loose. Source: common-practice."""
 PI = Fraction(pi)
+NO_BUTTON = Refusal(
+    "closure-without-button", ("closure",), "a closure needs the button it is to take"
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from .exact import Fraction
 from .gauge import swatch_cautions
 from .measures import Measure
 from .openings import (
+    NO_BUTTON,
     USUAL,
     USUAL_SPAN,
     Button,
@@ -98,9 +99,7 @@ def counted(order: PieceOrder) -> Counted:
     """
     found = Findings()
     if order.closure and not order.button:
-        found.add(
-            "closure-without-button", ("closure",), "a closure needs the button it is to take"
-        )
+        found.refusals.append(NO_BUTTON)
     try:
         check_yarn(order)
     except Refused as refused:

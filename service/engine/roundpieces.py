@@ -15,11 +15,11 @@ from .exact import Fraction
 from .foundation import Turning, turning
 from .gauge import Gauge
 from .measures import Measure, measure
-from .openings import USUAL, USUAL_SPAN, Buttonhole, LoopPlace, check_button, loop
+from .openings import NO_BUTTON, USUAL, USUAL_SPAN, Buttonhole, LoopPlace, check_button, loop
 from .pieces import check_yarn, gathered, is_cord, yarn_of
 from .roundbegun import RoundBegun, begin_rounds
 from .rounding import ANY
-from .roundplans import RoundTemplate, check_round_template
+from .roundplans import NO_WRONG_SIDE, RoundTemplate, check_round_template
 from .rounds import RoundSection, RoundSized
 from .roundsizing import build_rounds
 from .settling import Settled, settle
@@ -114,11 +114,9 @@ def _check_options(order: PieceOrder, template: RoundTemplate, found: Findings) 
         detail = "a chain makes a cord and no rounds"
         found.add("stitch-makes-no-rows", ("gauge", "stitch"), detail, [*MAKE_ROWS])
     if order.right_side_only:
-        detail = "every round faces right: there are no wrong-side rows to leave out"
-        found.add("no-wrong-side", ("right_side_only",), detail, {"right_side_only": False})
+        found.refusals.append(NO_WRONG_SIDE)
     if order.closure and not order.button:
-        detail = "a closure needs the button it is to take"
-        found.add("closure-without-button", ("closure",), detail)
+        found.refusals.append(NO_BUTTON)
     if order.closure and order.closure.kind == "slit":
         detail = "a piece in the round takes a loop on its last round, and no slit"
         found.add("slit-in-rounds", ("closure", "kind"), detail, ["loop"])
