@@ -16,7 +16,6 @@ from ..engine.templates import (
     Template,
 )
 from .fields import (
-    SLUG,
     WORDS,
     Choice,
     Flag,
@@ -28,9 +27,12 @@ from .fields import (
     said,
 )
 from .terms_in import (
-    MeasurementSchema,
     MultipleSchema,
+    TemplateFields,
+    assembly_field,
+    hazards_field,
     shift,
+    stitch_multiple_field,
     term,
 )
 
@@ -159,20 +161,14 @@ class FoldSchema(Strict):
         return FoldPlan(**data)
 
 
-class TemplateSchema(Strict):
+class TemplateSchema(TemplateFields):
     """A piece as a document: what it measures, how it begins, and its sections bottom to top."""
 
-    name = Text(40, 1, SLUG, required=True, **said("name of the template"))
-    title = Text(80, 1, required=True, **said("name for people"))
-    description = Text(400, **said("what the piece is"))
-    measurements = Parts(
-        Part(MeasurementSchema), 0, 40, required=True, **said("measurements it asks for")
-    )
     foundation = Part(FoundationPlanSchema, required=True, **said("what the piece begins with"))
     sections = Parts(
         Part(SectionSchema), 1, 40, required=True, **said("sections, from the foundation up")
     )
-    stitch_multiple = Part(MultipleSchema, **said("stitch counts that the stitch pattern allows"))
+    stitch_multiple = stitch_multiple_field()
     row_multiple = Part(MultipleSchema, **said("row counts that the stitch pattern allows"))
     closure_at = Choice(
         ("last-row", "row-ends"),
@@ -184,10 +180,8 @@ class TemplateSchema(Strict):
     folds = Parts(
         Part(FoldSchema), 0, 40, **said("sections that are folded when the piece is put together")
     )
-    assembly = Parts(
-        Text(300, 1), 0, 20, **said("how the piece is put together, step by step; no counts")
-    )
-    hazards = Parts(Choice(("cord",)), 0, 1, **said("what the piece is that calls for a caution"))
+    assembly = assembly_field()
+    hazards = hazards_field()
 
     @post_load
     def _make(self, data: dict[str, Any], **_: Any) -> Template:

@@ -8,7 +8,6 @@ from marshmallow import post_load
 
 from ..engine.roundplans import RoundPlan, RoundTemplate, SegmentPlan, StartPlan
 from .fields import (
-    SLUG,
     WORDS,
     Choice,
     Flag,
@@ -20,9 +19,12 @@ from .fields import (
     said,
 )
 from .terms_in import (
-    MeasurementSchema,
     MultipleSchema,
+    TemplateFields,
+    assembly_field,
+    hazards_field,
     signed_term,
+    stitch_multiple_field,
     term,
 )
 
@@ -89,27 +91,19 @@ class RoundSectionSchema(Strict):
         return RoundPlan(**data)
 
 
-class RoundTemplateSchema(Strict):
+class RoundTemplateSchema(TemplateFields):
     """A piece in the round as a document: what it measures, its start, and its sections."""
 
-    name = Text(40, 1, SLUG, required=True, **said("name of the template"))
-    title = Text(80, 1, required=True, **said("name for people"))
-    description = Text(400, **said("what the piece is"))
-    measurements = Parts(
-        Part(MeasurementSchema), 0, 40, required=True, **said("measurements it asks for")
-    )
     start = Part(StartSchema, required=True, **said("how the first round begins"))
     sections = Parts(
         Part(RoundSectionSchema), 1, 40, required=True, **said("sections, in working order")
     )
     rounds = Choice(("joined", "spiral"), **said("how rounds end; joined when left out"))
     offset = Flag(**said("whether increases are set off from those of the round before"))
-    stitch_multiple = Part(MultipleSchema, **said("stitch counts that the stitch pattern allows"))
+    stitch_multiple = stitch_multiple_field()
     row_multiple = Part(MultipleSchema, **said("round counts that the stitch pattern allows"))
-    hazards = Parts(Choice(("cord",)), 0, 1, **said("what the piece is that calls for a caution"))
-    assembly = Parts(
-        Text(300, 1), 0, 20, **said("how the piece is put together, step by step; no counts")
-    )
+    hazards = hazards_field()
+    assembly = assembly_field()
 
     @post_load
     def _make(self, data: dict[str, Any], **_: Any) -> RoundTemplate:
