@@ -6,7 +6,6 @@ import json
 import os
 import re
 import shutil
-import socket
 import subprocess
 import sys
 import tempfile
@@ -23,6 +22,7 @@ from deploy.ports import free_port
 from service.api.operations import OPERATIONS
 from service.api.path_documents import ROOT, examples
 from service.api.problems import KINDS
+from tests.wire import parted, told
 
 PAGE = "https://pages.example"
 QUESTION = {"from": 38, "to": 20, "rows": 40}
@@ -194,19 +194,6 @@ def test_a_preflight_and_a_problem_come_through(proxy: str) -> None:
     assert problem.headers["Access-Control-Allow-Origin"] == PAGE
 
 
-def raw(base: str, request: bytes) -> tuple[int, dict[str, str], bytes]:
-    """What is answered to bytes that no HTTP library would send."""
-    port = int(base.rsplit(":", 1)[1])
-    with socket.create_connection(("127.0.0.1", port), timeout=10) as connection:
-        connection.sendall(request)
-        answer = b""
-        while more := connection.recv(65536):
-            answer += more
-    head, _, body = answer.partition(b"\r\n\r\n")
-    status, *lines = head.decode().split("\r\n")
-    return int(status.split()[1]), dict(line.split(": ", 1) for line in lines), body
-
-
 HEAD = f"HTTP/1.1\r\nHost: kit\r\nOrigin: {PAGE}\r\nX-Request-Id: kit-7\r\nConnection: close\r\n"
 
 
@@ -226,7 +213,7 @@ HEAD = f"HTTP/1.1\r\nHost: kit\r\nOrigin: {PAGE}\r\nX-Request-Id: kit-7\r\nConne
 def test_nginx_tells_its_own_errors_as_the_service_does(
     proxy: str, slug: str, request_line: str, rest: str
 ) -> None:
-    status, headers, body = raw(proxy, f"{request_line} {HEAD}{rest}".encode())
+    status, headers, body = parted(told(proxy, f"{request_line} {HEAD}{rest}".encode()))
     check(slug, status, headers, body)
     assert headers["X-Request-Id"] == "kit-7"
 
