@@ -97,6 +97,7 @@ class SizesFoundSchema(Strict):
         Named(Length("the measurement in this size"), 40, **said("measurements of the size")),
         20,
         LABEL,
+        fewest=1,
         required=True,
         **said("sizes by name, each with the measurements that differ from the piece's"),
     )

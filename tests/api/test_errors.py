@@ -96,6 +96,7 @@ def changed(body: dict[str, Any], pointer: str, value: Any) -> dict[str, Any]:
         ("pieces", "/yarns", {"ochre": {"weight_category": 4}}, "/yarns/ochre", "unknown-colour",
          "no part is in ochre"),
         ("yarn", "/yarn", ..., "/yarn", "yarn-unknown", "tell what is known"),
+        ("yarn", "/find", {"sizes": {}}, "/find/sizes", "out-of-range", "1 to 20 names, not 0"),
         ("yarn", "/colours", {"main": "ink", "sections": {"flap": "ochre"}},
          "/colours/sections/flap", "unknown-section", "there are panel"),
         ("yarn", "/colours", {"main": "ink", "stripes": [
