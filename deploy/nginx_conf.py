@@ -10,6 +10,9 @@ SIZING_KEYS, SIZING_KEYS_REQUIRED ()   as the service's; the file itself is not 
 KEY_RATE, KEY_BURST (500, 1000)   RATE and BURST of who sends a key: at least the most any key may
 STATE (/var/lib/nginx)       folder for the cache, spooled bodies and the pid
 ACCESS_LOG (/dev/stdout)     where the log goes
+FAULTS (emerg)               level from which nginx writes of single requests on standard error;
+                             below emerg such lines repeat the query: "error" tells what is
+                             unreachable, "crit" a full disk, "warn" limits too
 CACHE_SIZE (1g)              how much of answers is kept on disk
 TRUSTED ()                   load balancers whose X-Forwarded-For is believed, commas between
 PATIENCE (10)                seconds a client may take for a header, or between two reads or writes
@@ -57,6 +60,7 @@ _NUMBERS = {
     "KEEP": 8081, "PATIENCE": 10, "QUEUE": 512, "RATE": 100, "BURST": 200, "AT_ONCE": 256,
     "BATCH_RATE": 20, "BATCH_BURST": 40, "BATCH_AT_ONCE": 4, "KEY_RATE": 500, "KEY_BURST": 1000,
 }  # fmt: skip
+_LEVELS = ("emerg", "alert", "crit", "error", "warn", "notice", "info")
 _POLICY = "default-src 'none'; frame-ancestors 'none'"
 _PLAIN = re.compile(r"[A-Za-z0-9_.:/\[\]-]+")
 
@@ -112,7 +116,10 @@ def made_whole(environment: Mapping[str, str]) -> str:
         "STATE": environment.get("STATE", "/var/lib/nginx"),
         "CACHE_SIZE": environment.get("CACHE_SIZE", "1g"),
         "ACCESS_LOG": environment.get("ACCESS_LOG", "/dev/stdout"),
+        "FAULTS": environment.get("FAULTS", "emerg"),
     }
+    if settings["FAULTS"] not in _LEVELS:
+        raise ValueError(f"FAULTS is {settings['FAULTS']!r}: not a level: {', '.join(_LEVELS)}")
     upstreams = environment.get("UPSTREAMS", "127.0.0.1:8000").split(",")
     trusted = [a.strip() for a in environment.get("TRUSTED", "").split(",") if a.strip()]
     operations = [a for a in [environment.get("OPERATIONS", "")] if a]

@@ -262,13 +262,17 @@ def test_no_log_tells_a_key_or_a_body(required: Stand) -> None:
 
 
 def test_no_log_tells_a_key_when_nothing_is_behind(tmp_path: Path) -> None:
-    limits = {"SIZING_KEYS": "somewhere", "KEY_RATE": "1", "KEY_BURST": "1"}
+    limits = {"SIZING_KEYS": "somewhere", "KEY_RATE": "1", "KEY_BURST": "1",
+              "FAULTS": "info"}  # fmt: skip
     with proxying(tmp_path, f"unix:{tmp_path}/none", **limits) as base:
         at = Stand(base, tmp_path)
         statuses = [get(at, "/v1/shaping", STUDIO).status_code for _ in range(6)]
     assert set(statuses) == {502, 429}
-    told = (tmp_path / "nginx.log").read_text() + (tmp_path / "access.log").read_text()
+    lines = (tmp_path / "access.log").read_text().splitlines()
+    assert {json.loads(line)["status"] for line in lines} == {502, 429}
+    told = (tmp_path / "nginx.log").read_text()
     assert "limiting requests" in told
     assert "No such file" in told
+    told += "".join(lines)
     for secret in (STUDIO.removeprefix("sizing_"), "Bearer"):
         assert secret not in told
