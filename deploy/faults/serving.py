@@ -197,7 +197,7 @@ class Stand:
     def counts(self) -> Iterator[Path]:
         """The files in which the workers count, of those alive and of those that are gone."""
         for server in self.servers:
-            yield from Path("/dev/shm").glob(f"sizing-metrics-*-{server.pid}/*")
+            yield from Path("/dev/shm").glob(f"sizing-metrics-*-{server.pid}/*.db")
 
     def kept_bytes(self) -> float:
         """Bytes that the workers keep of answers, all together."""

@@ -136,13 +136,18 @@ class _Scraped:
 
 def workers() -> list[int]:
     """Process ids of the workers of this server; where there is but one process, that one."""
-    here, parent = os.getpid(), os.getppid()
-    try:
-        text = Path(f"/proc/{parent}/task/{parent}/children").read_text(encoding="ascii")
-    except OSError:
-        return [here]
     # A parent that is no gunicorn may have other children.
-    return sorted(map(int, text.split())) if "PROMETHEUS_MULTIPROC_DIR" in os.environ else [here]
+    ours = "PROMETHEUS_MULTIPROC_DIR" in os.environ
+    return (sorted(children(os.getppid())) if ours else []) or [os.getpid()]
+
+
+def children(pid: int) -> list[int]:
+    """Process ids of what a process has started, as Linux tells them; none elsewhere."""
+    try:
+        text = Path(f"/proc/{pid}/task/{pid}/children").read_text(encoding="ascii")
+    except OSError:
+        return []
+    return [*map(int, text.split())]
 
 
 def memory_of(pid: int) -> dict[str, int]:

@@ -161,6 +161,36 @@ def test_a_reload_keeps_the_counts_and_sigterm_leaves_time_to_go_elsewhere(tmp_p
         assert not any(at.iterdir())  # the folder of counts goes with the server
 
 
+def test_who_starts_clears_away_what_a_killed_server_left_and_nothing_else(tmp_path: Path) -> None:
+    def there() -> set[str]:
+        return {folder.name for folder in tmp_path.iterdir()}
+
+    settings = {"METRICS_DIR": str(tmp_path), "ACCESS_LOG": "off", "WORKERS": "1"}
+    # Named as if this very process had left it, which is there and is no gunicorn.
+    taken = f"sizing-metrics-{os.getuid()}-{os.getpid()}"
+    for name, locked in ((taken, True), (f"sizing-metrics-{os.getuid()}-1", False), ("pen", True)):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / ("lived-in" if locked else "counter_1.db")).touch()
+    kept = there() - {taken}
+    with serving(**settings) as alive:
+        (living,) = there() - kept
+        requests.get(f"{alive}/livez", timeout=10)
+        with serving(**settings):
+            (left,) = there() - kept - {living}
+            server = int(left.rsplit("-", 1)[1])
+            (worker,) = metrics.children(server)
+            os.kill(worker, signal.SIGSTOP)  # else it notices, and goes too
+            os.kill(server, signal.SIGKILL)
+        with serving(**settings):
+            assert there() > kept | {living, left}  # its worker may still count
+        os.kill(worker, signal.SIGKILL)
+        with serving(**settings):
+            assert len(there() - kept - {living}) == 1
+            assert left not in there()
+        livez = key("sizing_requests_total", method="GET", route="/livez", status="200")
+        assert samples(requests.get(f"{alive}/metrics", timeout=10).text)[livez] == 1
+
+
 def test_counting_reads_no_file_and_needs_no_gunicorn() -> None:
     script = (
         "from service import create_app; c = create_app().test_client();"
