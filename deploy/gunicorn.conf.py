@@ -142,6 +142,15 @@ util.write_error = _write_error
 _drain_seconds = float(os.environ.get("DRAIN_SECONDS", "0"))
 
 
+def on_starting(server: Any) -> None:
+    """A log that nobody reads holds nobody up: what it does not take is left out and counted."""
+    from service.api.metrics import watch_log
+    from service.api.unwaited import unwait
+
+    for name, stream in unwait("gunicorn.error", "service.access").items():
+        watch_log(name, stream.left_out)
+
+
 def when_ready(server: Any) -> None:
     """Collect no garbage in what is shared, and put the end off until others know of it.
 

@@ -51,6 +51,11 @@ HELD = Gauge(
     ["store"], registry=_OWN, multiprocess_mode="livesum",
 )  # fmt: skip
 
+LEFT_OUT = Counter(
+    "sizing_log_lines_left_out", "Lines of logs that were not taken at once, and so left out",
+    ["stream"], registry=_OWN,
+)  # fmt: skip
+
 _Series = tuple[Callable[[], None], Callable[[float], None]]
 _series: dict[tuple[str, str, int], _Series] = {}
 _lines: dict[int, Callable[[], None]] = {}
@@ -66,12 +71,19 @@ class _Watched:
 
 
 _stores: dict[str, _Watched] = {}
+_logs: dict[str, Callable[[], int]] = {}
 
 
 def watch(store: str, stats: Callable[[], Mapping[str, int]]) -> None:
     """Count what a store tells of itself: ``hits`` and ``misses`` from now on, and ``bytes`` that
     it holds now."""
     _stores[store] = _Watched(store, stats, {**stats(), "bytes": -1})
+
+
+def watch_log(stream: str, left_out: Callable[[], int]) -> None:
+    """Count the lines that a log left out since it was asked last. It is asked at each request, and
+    tells nothing by itself: to count may write a line of its own."""
+    _logs[stream] = left_out
 
 
 def count(response: Response) -> Response:
@@ -99,6 +111,9 @@ def counted(method: str, route: str, status: int, started: float) -> None:
     observe(time.perf_counter() - started)
     for store in _stores.values():
         _look(store)
+    for stream, left_out in _logs.items():
+        if more := left_out():
+            LEFT_OUT.labels(stream).inc(more)
 
 
 def _look(store: _Watched) -> None:

@@ -1,15 +1,21 @@
-"""What a real nginx writes down of questions that it cannot answer: never the question."""
+"""Logs of a real nginx and gunicorn: no question is in them, and nobody waits for their reader."""
 
 from __future__ import annotations
 
+import fcntl
 import json
+import os
 import shutil
+import socket
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 import requests
 
 from deploy.ports import free_port
+from tests.api.test_metrics import key, samples
+from tests.conftest import serving
 from tests.deploy.test_proxy import start_nginx, wait_for
 from tests.wire import parted, told
 
@@ -82,3 +88,51 @@ def test_the_access_log_tells_which_servers_were_asked_and_what_they_said(
         tries = {(line["asked"], line["answered"]) for line in lines if line["method"] == method}
         assert (f"{gone}, {here}", f"502, {status}") in tries
         assert tries <= {(here, status), (f"{gone}, {here}", f"502, {status}")}
+
+
+def short_pipe() -> tuple[int, int]:
+    """Room for some 17 lines."""
+    read, write = os.pipe()
+    fcntl.fcntl(write, fcntl.F_SETPIPE_SZ, 4096)
+    return read, write
+
+
+def short_socket() -> tuple[int, int]:
+    read, write = socket.socketpair()
+    write.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, 4096)
+    return read.detach(), write.detach()
+
+
+def read_all(file: int) -> str:
+    """What is there now."""
+    got = b""
+    while True:
+        try:
+            got += os.read(file, 65536)
+        except BlockingIOError:
+            return got.decode()
+
+
+@pytest.mark.parametrize("ends", [short_pipe, short_socket])
+def test_a_log_that_nobody_reads_holds_nobody_up(ends: Callable[[], tuple[int, int]]) -> None:
+    asked, (read, write) = 150, ends()
+    os.set_blocking(read, False)
+    with serving(output=write) as base:
+        try:
+            for n in range(asked):
+                address = f"{base}/v1/shaping?from=38&to=20&rows={40 + n}"
+                assert requests.get(address, timeout=10).status_code == 200
+            told = samples(requests.get(f"{base}/metrics", timeout=10).text)
+            left_out = told[key("sizing_log_lines_left_out_total", stream="stdout")]
+            lines = [json.loads(line) for line in read_all(read).splitlines()]
+            here = sum(line["route"] == "/v1/shaping" for line in lines)
+            assert 0 < here < 50
+            # What a worker left out is counted with its next request; two were about readiness.
+            assert asked - here - 2 <= left_out <= asked - here + 2
+            assert os.get_blocking(write)  # who else writes there is not surprised
+            # Who reads again has what is written from then on.
+            requests.get(f"{base}/livez", headers={"X-Request-Id": "kit-9"}, timeout=10)
+            assert '"request_id": "kit-9"' in read_all(read)
+        finally:
+            os.close(read)
+            os.close(write)
