@@ -14,7 +14,6 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
@@ -42,18 +41,10 @@ _OF_NO_ACCOUNT = frozenset(
     )
 )  # fmt: skip
 _OF_ONE_REQUEST = frozenset({tracing.REQUEST_ID.lower(), tracing.RESPONSE.lower()})
+_OF_ONE_ANSWER = _OF_ONE_REQUEST | {"content-length"}
 
 Key = tuple[direct.Way, bytes]  # how it was asked, and the body
 Headers = list[tuple[str, str]]
-
-
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """A whole answer, but for what is of one request alone."""
-
-    status: str
-    headers: Headers
-    body: bytes
 
 
 def _length(value: Any) -> int:
@@ -63,7 +54,7 @@ def _length(value: Any) -> int:
 class Keeping:
     """The application, with its answers kept."""
 
-    def __init__(self, application: WSGIApplication, store: Store[Answer]) -> None:
+    def __init__(self, application: WSGIApplication, store: Store[Headers]) -> None:
         self.store = store
         # Told of each answer given here: method, route, status, and when it was begun.
         self.at_each: Callable[[str, str, int, float], None] | None = None
@@ -75,24 +66,28 @@ class Keeping:
         key = _key(environ)
         if key is None:
             return self._application(environ, start)
-        kept = self.store.get(key) or self._directly(environ, key)
-        if kept is None:
+        found = self.store.get(key) or self._directly(environ, key)
+        if found is None:
             return self._answered(environ, start, key)
+        headers, body = found
         request_id, trace = tracing.ids(
             environ.get("HTTP_X_REQUEST_ID"), environ.get("HTTP_TRACEPARENT")
         )
         method, path = environ["REQUEST_METHOD"], environ["PATH_INFO"]
-        start(kept.status, [*kept.headers, *tracing.told(request_id, trace)])
-        tracing.write(method, path, 200, len(kept.body), started, request_id, trace)
+        length = ("Content-Length", str(len(body)))
+        start("200 OK", [*headers, length, *tracing.told(request_id, trace)])
+        tracing.write(method, path, 200, len(body), started, request_id, trace)
         if self.at_each:
             self.at_each(method, path, 200, started)
-        return (kept.body,)
+        return (body,)
 
-    def _put(self, key: Key, answer: Answer) -> None:
-        size = len(answer.body) + len(key[1]) + _length(key[0]) + _length(answer.headers)
-        self.store.put(key, answer, size)
+    def _put(self, key: Key, headers: Headers, body: bytes) -> None:
+        way, asked = key
+        if asked:  # else the question is all in the way, and each is another
+            key = self._ways.one(way), asked
+        self.store.put(key, headers, body, len(asked) + _length(way) + _length(headers))
 
-    def _directly(self, environ: WSGIEnvironment, key: Key) -> Answer | None:
+    def _directly(self, environ: WSGIEnvironment, key: Key) -> tuple[Headers, bytes] | None:
         """An answer that the framework would give, made without it and kept."""
         way, body = key
         headers = self._ways.headers(way)
@@ -101,10 +96,8 @@ class Keeping:
         made = direct.answer(environ["PATH_INFO"], body, environ)
         if made is None:
             return None
-        length = ("Content-Length", str(len(made)))
-        answer = Answer("200 OK", [*headers, length], made)
-        self._put(key, answer)
-        return answer
+        self._put(key, headers, made)
+        return headers, made
 
     def _answered(
         self, environ: WSGIEnvironment, start: StartResponse, key: Key
@@ -123,8 +116,8 @@ class Keeping:
                 close()
         status, headers = said
         if status.startswith("200 "):
-            general = [pair for pair in headers if pair[0].lower() not in _OF_ONE_REQUEST]
-            self._put(key, Answer(status, general, body))
+            general = [pair for pair in headers if pair[0].lower() not in _OF_ONE_ANSWER]
+            self._put(key, general, body)
             self._ways.learn(key[0], environ, general)
         return (body,)
 

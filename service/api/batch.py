@@ -143,16 +143,20 @@ def _answered(text: bytes | None, number: int) -> tuple[int, bytes]:
             told = document("too-large", f"a line holds at most {LONGEST_LINE} bytes")
             return _line(name, told["status"], dumps(told).encode())
         line = decode(text.rstrip(b"\r\n"))
-        name = _name(line) or name
-        asked = _load_line(line)
+        try:
+            asked = _load_line(line)
+        except Exception:
+            name = _name(line) or name
+            raise
+        name = {"id": asked["id"]}
     except Exception as error:
         told = explained(error, "invalid-line") or _failed(number)
         return _line(name, told["status"], dumps(told).encode())
     try:
-        operation, body = asked["operation"], asked["body"]
-        order = _LOAD[operation](body)
+        operation = asked["operation"]
+        question = sharing.question(operation, asked["body"], _LOAD[operation])
         with allowance():
-            return _line(name, 200, sharing.answer(operation, body, order))
+            return _line(name, 200, sharing.answer(question))
     except Exception as error:
         told = explained(error) or _failed(number)
         return _line(name, told["status"], dumps(told).encode())

@@ -49,7 +49,7 @@ def _reader(schema: Schema) -> Read:
         if field.load_default is not missing:
             return _of_the_schema(schema)
         members.append(
-            (field.data_key or name, field.attribute or name, _field(field), field.required)
+            (field.data_key or name, field.attribute or name, of_field(field), field.required)
         )
     make, with_original = made[0] if made else (None, False)
 
@@ -77,7 +77,7 @@ def _of_the_schema(schema: Schema) -> Read:
     return schema.load
 
 
-def _field(field: Any) -> Read:
+def of_field(field: Any) -> Read:
     """What the field's ``deserialize`` gives a value that is there, or Doubt."""
     kind = type(field)
     plain = not (field.validators or field.allow_none or field.pre_load or field.post_load)
@@ -162,7 +162,7 @@ def _part(field: fields.Part) -> Read:
 
 
 def _parts(field: fields.Parts) -> Read:
-    inner, fewest, most = _field(field.inner), field.fewest, field.most
+    inner, fewest, most = of_field(field.inner), field.fewest, field.most
 
     def read(value: Any) -> Any:
         if type(value) is list and fewest <= len(value) <= most:
@@ -173,7 +173,7 @@ def _parts(field: fields.Parts) -> Read:
 
 
 def _named(field: fields.Named) -> Read:
-    inner, most = _field(field.inner), field.most
+    inner, most = of_field(field.inner), field.most
     key = _text(fields.Text(40, 1, field.pattern))
 
     def read(value: Any) -> Any:
@@ -185,7 +185,7 @@ def _named(field: fields.Named) -> Read:
 
 
 def _one_of(field: fields.OneOfKinds) -> Read:
-    kinds = {name: _field(kind) for name, kind in field.kinds.items()}
+    kinds = {name: of_field(kind) for name, kind in field.kinds.items()}
     kind_of = field.kind_of
 
     def read(value: Any) -> Any:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import re
+from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
 
@@ -36,13 +37,7 @@ def decode(body: bytes) -> Any:
         raise Malformed("a byte order mark stands before the document: leave it out")
     _check_depth(text)
     try:
-        value = json.loads(
-            text,
-            parse_float=_decimal,
-            parse_int=_integer if _LONG.search(text) else None,
-            parse_constant=_constant,
-            object_pairs_hook=_object,
-        )
+        value = (_CAREFUL if _LONG.search(text) else _PLAIN).decode(text)
     except json.JSONDecodeError as error:
         raise Malformed(f"{error.msg}: line {error.lineno}, column {error.colno}") from None
     if "\\u" in text and _SURROGATE.search(json.dumps(value, ensure_ascii=False, default=str)):
@@ -87,3 +82,15 @@ def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
         twice = next(name for name in names if names.count(name) > 1)
         raise Malformed(f"the name {json.dumps(twice)[:60]} is given twice in one object")
     return made
+
+
+def _decoder(parse_int: Callable[[str], int] | None) -> json.JSONDecoder:
+    return json.JSONDecoder(
+        parse_float=_decimal,
+        parse_int=parse_int,
+        parse_constant=_constant,
+        object_pairs_hook=_object,
+    )
+
+
+_PLAIN, _CAREFUL = _decoder(None), _decoder(_integer)

@@ -38,31 +38,37 @@ class Ways:
 
     def __init__(self) -> None:
         self._learned: dict[Way, Headers] = {}
+        self._met: dict[Way, Way] = {}
+
+    def one(self, way: Way) -> Way:
+        """The same way as it was met first, so that what is kept by it is held but once."""
+        if len(self._met) >= MOST_WAYS:
+            self._met.clear()
+        return self._met.setdefault(way, way)
 
     def headers(self, way: Way) -> Headers | None:
         return self._learned.get(way)
 
     def learn(self, way: Way, environ: WSGIEnvironment, headers: Headers) -> None:
-        """Remember them where they are of a JSON answer by POST; without its length."""
+        """Remember them where they are of a JSON answer by POST; their length is not among them."""
         told = {name.lower(): value for name, value in headers}
         if environ["REQUEST_METHOD"] != "POST" or told["content-type"] != JSON_TYPE:
             return
         if len(self._learned) >= MOST_WAYS:
             self._learned.clear()
-        self._learned[way] = [pair for pair in headers if pair[0].lower() != "content-length"]
+        self._learned[way] = headers
 
 
 def answer(path: str, body: bytes, environ: WSGIEnvironment) -> bytes | None:
     """The answer as the framework would give it; None where it is to be asked."""
     load, operation = _ASKED[path]
     try:
-        document = decode(body)
-        order = load(document)
+        asked = sharing.question(operation, decode(body), load)
     except Exception:  # the schema is to judge
         return None
     try:
         with allowance():
-            return sharing.answer(operation, document, order)
+            return sharing.answer(asked)
     except Refused as refused:
         environ[REFUSED] = refused
     except Exception:  # it fails there again, and is logged and told

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from marshmallow import post_load
@@ -86,15 +87,23 @@ class PieceFields(Asked):
 
 
 def piece_order(data: dict[str, Any], units: System) -> PieceOrder:
-    asked = data.get("measurements", {})
-    derived = {name: how for name, how in asked.items() if isinstance(how, Derivation)}
     return PieceOrder(
         **{k: v for k, v in data.items() if k not in ("foundation", "units", "measurements")},
         **data.get("foundation", {}),
-        measurements={name: size for name, size in asked.items() if name not in derived},
-        derived=derived,
+        **_measured(data.get("measurements", {})),
         units=units,
     )
+
+
+def with_measurements(order: PieceOrder, asked: dict[str, Any]) -> PieceOrder:
+    """The order with these measurements, as they are loaded, in place of its own."""
+    return replace(order, **_measured(asked))
+
+
+def _measured(asked: dict[str, Any]) -> dict[str, Any]:
+    derived = {name: how for name, how in asked.items() if isinstance(how, Derivation)}
+    lengths = {name: size for name, size in asked.items() if name not in derived}
+    return {"measurements": lengths, "derived": derived}
 
 
 class PieceRequest(PieceFields):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Annotated, Literal
 
 from .distribution import Share, spread
@@ -201,20 +202,21 @@ def _plan(start: int, end: int, rows: int, pace: int | None, rules: Rules) -> Sc
         raise _impossible(start, end, rows, pace or 1, slots, rules)
     if not change:
         return ()
-    busier = max(rules.split(change))
-    alike = busier <= slots * rules.an_edge
-    events = min(busier if alike else change, slots)
-    gaps = spread(slots, events) if pace is None else (Share(pace, events),)
-    if alike:
-        return _runs(start, end, rows, rules, events, gaps)
-    return _turns(start, end, rows, rules, events, gaps)
+    alike = max(rules.split(change)) <= slots * rules.an_edge
+    return (_runs if alike else _turns)(start, end, rows, pace, rules)
 
 
-def _turns(
-    start: int, end: int, rows: int, rules: Rules, events: int, gaps: tuple[Share, ...]
-) -> Schedule:
+def _gaps(rows: int, pace: int | None, rules: Rules, busier: int) -> tuple[int, tuple[Share, ...]]:
+    """How many shaping rows there are, of ``busier`` at most, and how far apart."""
+    slots = rules.slots(rows) // (pace or 1)
+    events = min(busier, slots)
+    return events, spread(slots, events) if pace is None else (Share(pace, events),)
+
+
+def _turns(start: int, end: int, rows: int, pace: int | None, rules: Rules) -> Schedule:
     """The edges take turns at the odd stitch of a shaping row."""
     sign = 1 if end > start else -1
+    events, gaps = _gaps(rows, pace, rules, abs(end - start))
     shares = spread(abs(end - start), events)
     runs: list[Run] = []
     at = slot = odd = 0
@@ -243,15 +245,15 @@ def _even(rows: int, stitches: int) -> Schedule:
     return (Run(rows, 1, 0, 0, 0, stitches),) if rows else ()
 
 
-def _runs(
-    start: int, end: int, rows: int, rules: Rules, events: int, gaps: tuple[Share, ...]
-) -> Schedule:
+@lru_cache(maxsize=1024)  # a handful of runs each, and asked for by every size and yarn alike
+def _runs(start: int, end: int, rows: int, pace: int | None, rules: Rules) -> Schedule:
     """Join the spacing of the shaping rows with the share of each edge, run by run.
 
     Work is by run, never by row: a taper of 10,000 rows costs what one of 10 does.
     """
-    sign = 1 if end > start else -1
-    left, right = (spread(n, events) for n in rules.split(abs(end - start)))
+    sign, shares_of = 1 if end > start else -1, rules.split(abs(end - start))
+    events, gaps = _gaps(rows, pace, rules, max(shares_of))
+    left, right = (spread(n, events) for n in shares_of)
     breaks = {events}
     for shares in (gaps, left, right):
         breaks.add(shares[0].times)

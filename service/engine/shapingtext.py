@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 
 from .numerals import ordinal
 from .shaping import Run, Schedule
+
+SHORT = 6
 
 
 def in_words(start: int, schedule: Schedule) -> str:
@@ -17,6 +20,11 @@ def in_words(start: int, schedule: Schedule) -> str:
     >>> in_words(38, plan(38, 20, 40))
     'decrease 1 stitch at each edge every 4th row 5 times, then every 5th row 4 times'
     """
+    # Where the edges take turns a schedule may be of any length, and is not worth remembering.
+    return _in_words(start, schedule) if len(schedule) <= SHORT else _told(start, schedule)
+
+
+def _told(start: int, schedule: Schedule) -> str:
     said: list[str] = []
     last = ""
     for run, turns in _turns_told(schedule):
@@ -46,6 +54,9 @@ def in_words(start: int, schedule: Schedule) -> str:
         said.append(rate if act == last else f"{act} {rate}")
         last = act
     return ", then ".join(said) or f"work even on {start} {'stitch' if start == 1 else 'stitches'}"
+
+
+_in_words = lru_cache(maxsize=1024)(_told)
 
 
 def _turns_told(schedule: Schedule) -> Iterator[tuple[Run, int]]:

@@ -14,9 +14,9 @@ from flask import Flask
 
 from service import create_app
 from service.api import answer_cache
-from service.api.answer_cache import Answer, Keeping, keeping
+from service.api.answer_cache import Headers, Keeping, keeping
 from service.api.operations import OPERATIONS, by_id
-from service.api.store import Store
+from service.api.store import BLOCK, Store
 
 ROOT = Path(__file__).parents[2]
 DEMO = (ROOT / "openapi" / "examples" / "pieces" / "case-pocket.request.json").read_bytes()
@@ -39,7 +39,7 @@ def plain(monkeypatch: pytest.MonkeyPatch) -> Flask:
     return app
 
 
-def store(app: Flask) -> Store[Answer]:
+def store(app: Flask) -> Store[Headers]:
     assert isinstance(app.wsgi_app, Keeping)
     return app.wsgi_app.store
 
@@ -162,31 +162,50 @@ class Alike(bytes):
 def test_questions_of_one_hash_are_told_apart() -> None:
     kept = Store[int](2**20)
     for number in range(50):
-        kept.put((Alike(b"%d" % number),), number, 10)
+        kept.put((Alike(b"%d" % number),), number, b"%d" % number)
     for number in range(50):
-        assert kept.get((Alike(b"%d" % number),)) == number
+        assert kept.get((Alike(b"%d" % number),)) == (number, b"%d" % number)
     assert kept.get((Alike(b"50"),)) is None
 
 
 def test_what_was_used_longest_ago_goes_first_and_the_bound_is_kept() -> None:
     kept = Store[str](100_000)
     for number in range(1000):
-        kept.put(number, "x", 1000)
+        kept.put(number, "x", b"y" * 1000)
         assert kept.get(0) is not None  # asked for all the time
         assert kept.bytes <= kept.most_bytes
     assert kept.get(1) is None
     assert kept.get(999) is not None
     held = kept.stats()
-    kept.put(999, "x", 1000)  # the same again takes no more
+    kept.put(999, "x", b"y" * 1000)  # the same again takes no more
     assert kept.stats() == held
 
 
 def test_what_is_very_large_is_not_kept() -> None:
     kept = Store[str](100_000)
-    kept.put("small", "x", 1)
-    kept.put("large", "x", 50_000)
+    kept.put("small", "x", b"y")
+    kept.put("large", "x", b"y" * 50_000)
+    kept.put("large by its key", "x", b"y", 50_000)
     assert kept.get("large") is None
-    assert kept.get("small") is not None
+    assert kept.get("large by its key") is None
+    assert kept.get("small") == ("x", b"y")
+
+
+def test_texts_are_given_back_as_they_were_and_leave_no_gaps() -> None:
+    """Against a plain dict, with texts of every length about that of a block and of many."""
+    dice, kept, put = random.Random("blocks"), Store[int](2**18), dict[int, tuple[int, bytes]]()
+    lengths = [0, 1, BLOCK - 1, BLOCK, BLOCK + 1, 2 * BLOCK, 3 * BLOCK + 7]
+    for note in range(4000):
+        key = dice.randrange(200)
+        text = dice.randbytes(dice.choice(lengths))
+        put[key] = note, text
+        kept.put(key, note, text)
+        found = [(other, kept.get(other)) for other in dice.sample(range(200), 5)]
+        assert all(got is None or got == put[other] for other, got in found)
+        assert kept.get(key) == (note, text)
+    # However often they were exchanged, no more room was ever used than texts may take.
+    assert kept._blocks._used <= kept.most_bytes
+    assert kept.stats()["kept"] > 50
 
 
 @pytest.mark.parametrize("large", ["body", "question", "header"])

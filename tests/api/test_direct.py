@@ -127,6 +127,40 @@ def test_pieces_of_like_counts_share_all_but_their_measurements(app: Flask, plai
     assert sharing.kept.hits > CASES / 10
 
 
+@pytest.mark.parametrize(
+    "measurements",
+    [
+        {"width": {"value": 11.5, "unit": "cm"}, "body_height": {"value": 30, "unit": "cm"}},
+        {"width": {"value": 4.5, "unit": "in"}, "body_height": {"value": 300, "unit": "mm"}},
+        {"width": {"object": {"width": {"value": 9, "unit": "cm"}}, "as": "width"},
+         "body_height": {"value": 30, "unit": "cm"}},
+        {"width": {"value": "11.5", "unit": "cm"}, "body_height": {"value": 30, "unit": "cm"}},
+        {"width": {"value": 11.5, "unit": "ell"}, "body_height": {"value": 30, "unit": "cm"}},
+        {"breadth": {"value": 11.5, "unit": "cm"}, "body_height": {"value": 30, "unit": "cm"}},
+        {"width": {"value": 11.5, "unit": "cm"}},
+        {}, [], None, "11.5 cm",
+    ],
+)  # fmt: skip
+def test_measurements_alone_are_loaded_and_judged_as_with_all_the_rest(
+    app: Flask, plain: Flask, measurements: Any
+) -> None:
+    rest = {
+        "gauge": {"stitch": "single-crochet", "width": {"value": 10, "unit": "cm"},
+                  "height": {"value": 10, "unit": "cm"}, "stitches": 16, "rows": 19},
+        "template": "flap-panel",
+    }  # fmt: skip
+    first = {"width": {"value": 12, "unit": "cm"}, "body_height": {"value": 32, "unit": "cm"}}
+    assert asked(app, "/v1/pieces", {**rest, "measurements": first})[0] == 200
+    document = {**rest, "measurements": measurements}
+    assert asked(app, "/v1/pieces", document) == asked(plain, "/v1/pieces", document)
+    # And what was loaded for them has not crept into the rest.
+    document = {**rest, "measurements": first}
+    assert asked(app, "/v1/pieces", document) == asked(plain, "/v1/pieces", document)
+    left_out = asked(app, "/v1/pieces", rest)
+    assert left_out == asked(plain, "/v1/pieces", rest)
+    assert left_out[0] == 422
+
+
 def test_a_line_of_a_batch_is_answered_as_alone(app: Flask, plain: Flask) -> None:
     dice = random.Random("lines")
     documents = [spread(json.loads(dice.choice(PIECES).read_bytes()), dice) for _ in range(40)]
