@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from marshmallow import post_load
-
 from ..engine.roundplans import RoundPlan, RoundTemplate, SegmentPlan, StartPlan
 from .fields import (
     WORDS,
     Choice,
     Flag,
+    Loaded,
     Part,
     Parts,
-    Strict,
     Text,
     Whole,
     said,
@@ -29,8 +25,10 @@ from .terms_in import (
 )
 
 
-class StartSchema(Strict):
+class StartSchema(Loaded):
     """How the first round begins: a ring takes no size, a closed chain one, an oval two."""
+
+    makes = StartPlan
 
     kind = Choice(
         ("ring", "chain", "oval"),
@@ -42,13 +40,11 @@ class StartSchema(Strict):
     length = term("length the oval grows to")
     width = term("width the oval grows to")
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> StartPlan:
-        return StartPlan(**data)
 
-
-class SegmentSchema(Strict):
+class SegmentSchema(Loaded):
     """A stretch of a profile, from where the one before it ends."""
+
+    makes = SegmentPlan
 
     out = signed_term("away from the axis; negative: towards it", required=True)
     up = signed_term("along the axis", required=True)
@@ -57,18 +53,16 @@ class SegmentSchema(Strict):
         **said("straight, or a quarter of an ellipse that starts level or upright"),
     )
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> SegmentPlan:
-        return SegmentPlan(**data)
 
-
-class RoundSectionSchema(Strict):
+class RoundSectionSchema(Loaded):
     """A stretch of rounds.
 
     even keeps its count, and needs height, rounds or reaches; disc grows flat, and needs
     to_diameter or to_circumference; cone goes to a width or count, and needs height or rounds;
     profile follows its segments.
     """
+
+    makes = RoundPlan
 
     name = Text(40, 1, WORDS, required=True, **said("name of the section"))
     shape = Choice(
@@ -86,13 +80,11 @@ class RoundSectionSchema(Strict):
     )
     closes = Flag(**said("whether the last round is drawn together"))
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> RoundPlan:
-        return RoundPlan(**data)
-
 
 class RoundTemplateSchema(TemplateFields):
     """A piece in the round as a document: what it measures, its start, and its sections."""
+
+    makes = RoundTemplate
 
     start = Part(StartSchema, required=True, **said("how the first round begins"))
     sections = Parts(
@@ -104,7 +96,3 @@ class RoundTemplateSchema(TemplateFields):
     row_multiple = Part(MultipleSchema, **said("round counts that the stitch pattern allows"))
     hazards = hazards_field()
     assembly = assembly_field()
-
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> RoundTemplate:
-        return RoundTemplate(**data)

@@ -22,6 +22,7 @@ from .fields import (
     Flag,
     Length,
     LengthSchema,
+    Loaded,
     Number,
     OneOfKinds,
     Part,
@@ -33,15 +34,13 @@ from .fields import (
 )
 
 
-class MultipleSchema(Strict):
+class MultipleSchema(Loaded):
     """Counts a stitch pattern allows: a multiple of so many, plus so many."""
+
+    makes = Multiple
 
     multiple = Whole(1, 1000, required=True, **said("stitches or rows of one repeat"))
     plus = Whole(0, 1000, **said("stitches or rows besides the repeats; 0 when left out"))
-
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> Multiple:
-        return Multiple(**data)
 
 
 class TermSchema(Strict):
@@ -153,7 +152,7 @@ class MeasurementSchema(Strict):
         return MeasurementPlan(**data, **takes)
 
 
-class TemplateFields(Strict):
+class TemplateFields(Loaded):
     """What every template document begins with."""
 
     name = Text(40, 1, SLUG, required=True, **said("name of the template"))
