@@ -40,7 +40,7 @@ from typing import Any
 ROOT = Path(__file__).parent.parent
 sys.path.insert(0, str(ROOT))
 
-from deploy.ports import free_port  # noqa: E402  (from a clone)
+from deploy.starting import children, free_port, gunicorn  # noqa: E402  (from a clone)
 
 DEMO = json.loads((ROOT / "openapi/examples/pieces/case-pocket.request.json").read_bytes())
 AT_ONCE = 4
@@ -85,15 +85,13 @@ def serving(command: list[str], port: int, **more: str) -> Iterator[subprocess.P
             server.terminate()
 
 
-def gunicorn(app: str) -> list[str]:
-    return [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
-            "--log-level", "warning", "--pythonpath", "deploy", app]  # fmt: skip
+def command(app: str) -> list[str]:
+    return gunicorn("--log-level", "warning", "--pythonpath", "deploy", app=app)
 
 
 def processes(root: int) -> list[int]:
     """A process and all that came of it."""
-    children = Path(f"/proc/{root}/task/{root}/children").read_text().split()
-    return [root, *(pid for child in children for pid in processes(int(child)))]
+    return [root, *(pid for child in children(root) for pid in processes(child))]
 
 
 def cpu(server: int) -> int:
@@ -204,22 +202,22 @@ def main() -> None:
         def start(command: list[str], port: int, **more: str) -> tuple[int, int]:
             return stack.enter_context(serving(command, port, **more)).pid, port
 
-        ours = start(gunicorn("service:create_app()"), free_port())
+        ours = start(command("service:create_app()"), free_port())
         _, _, size = ask(ours[1], again(1))
         fixed = {"BENCHMARK_BYTES": str(size)}
         at = {
-            "bare": start(gunicorn("benchmark_apps:bare"), free_port(), **fixed),
-            "floor": start(gunicorn("benchmark_apps:floor()"), free_port(), **fixed),
+            "bare": start(command("benchmark_apps:bare"), free_port(), **fixed),
+            "floor": start(command("benchmark_apps:floor()"), free_port(), **fixed),
             "new": ours, "again": ours, "batch": ours,
             "alone": start(
-                gunicorn("service:create_app()"), free_port(), SIZING_SHARED_MEGABYTES="0"
+                command("service:create_app()"), free_port(), SIZING_SHARED_MEGABYTES="0"
             ),
         }  # fmt: skip
         if all(map(importlib.util.find_spec, ("granian", "msgspec"))):
             port = free_port()
-            command = [sys.executable, "-m", "granian", "--interface", "rsgi", "--port", str(port),
+            peer = [sys.executable, "-m", "granian", "--interface", "rsgi", "--port", str(port),
                        "--no-ws", "--log-level", "warning", "benchmark_peer:peer"]  # fmt: skip
-            at["peer"] = start(command, port, **fixed, PYTHONPATH="deploy")
+            at["peer"] = start(peer, port, **fixed, PYTHONPATH="deploy")
             names.append("peer")
         for name in names:  # to warm up
             ask(at[name][1], bodies.get(name, new)(50))

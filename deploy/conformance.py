@@ -39,7 +39,7 @@ from urllib.request import urlopen
 ROOT = Path(__file__).parent.parent
 sys.path.insert(0, str(ROOT))
 
-from deploy.ports import free_port  # noqa: E402  (from a clone)
+from deploy.starting import free_port, gunicorn  # noqa: E402  (from a clone)
 
 COMPONENTS = "#/components/schemas/"
 METHODS = ("post", "get", "query")
@@ -51,8 +51,7 @@ HOOKED = {**os.environ, "SCHEMATHESIS_HOOKS": str(ROOT / "deploy" / "schemathesi
 def serving(log: Path) -> Iterator[str]:
     """The address of the service as it is deployed, but for the proxy in front."""
     port = free_port()
-    command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
-               "--log-level", "error", "service:create_app()"]  # fmt: skip
+    command = gunicorn("--log-level", "error")
     environment = {**os.environ, "PORT": str(port), "ACCESS_LOG": "off"}
     with (
         log.open("wb") as told,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import subprocess
-import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -16,7 +15,7 @@ import requests
 from flask.testing import FlaskClient
 from hypothesis import settings as hypothesis_settings
 
-from deploy.ports import free_port
+from deploy.starting import free_port, gunicorn
 from service import create_app
 
 # Tests don't time: on a busy machine a deadline fails what is right.
@@ -35,8 +34,7 @@ def client() -> FlaskClient:
 def serving(*options: str, output: Any = None, **settings: str) -> Iterator[str]:
     """The base address of the service as it is deployed: gunicorn with its own configuration."""
     port = free_port()
-    command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
-               "--log-level", "warning", *options, "service:create_app()"]  # fmt: skip
+    command = gunicorn("--log-level", "warning", *options)
     environment = {**os.environ, "PORT": str(port), "WORKERS": "2", **settings}
     with subprocess.Popen(
         command, cwd=ROOT, env=environment, stdout=output, stderr=output

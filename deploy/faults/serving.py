@@ -20,19 +20,9 @@ ROOT = Path(__file__).parent.parent.parent
 sys.path.insert(0, str(ROOT))
 
 from deploy.nginx_conf import made_whole  # noqa: E402  (from a clone)
-from deploy.ports import free_ports  # noqa: E402
+from deploy.starting import children, free_ports, gunicorn  # noqa: E402
 
-GUNICORN = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
-            "service:create_app()"]  # fmt: skip
 PATIENCE = 30
-
-
-def children(pid: int) -> list[int]:
-    try:
-        text = Path(f"/proc/{pid}/task/{pid}/children").read_text(encoding="ascii")
-    except OSError:
-        return []
-    return [*map(int, text.split())]
 
 
 def until(true: object, what: str, patience: float = PATIENCE) -> None:
@@ -78,7 +68,7 @@ class Server:
         environment = {**os.environ, **told, **self.how.environment}
         with self.out.open("ab") as out:
             self.process = subprocess.Popen(
-                [*self.how.before, *GUNICORN], cwd=ROOT, env=environment, stdout=out,
+                [*self.how.before, *gunicorn()], cwd=ROOT, env=environment, stdout=out,
                 stderr=out, start_new_session=True,
             )  # fmt: skip
         try:

@@ -17,6 +17,7 @@ from flask.testing import FlaskClient
 from prometheus_client.openmetrics.parser import text_string_to_metric_families as open_families
 from prometheus_client.parser import text_string_to_metric_families as families
 
+from deploy.starting import children
 from service import __version__
 from service.api import health, metrics
 from tests.conftest import ROOT, serving
@@ -178,7 +179,7 @@ def test_who_starts_clears_away_what_a_killed_server_left_and_nothing_else(tmp_p
         with serving(**settings):
             (left,) = there() - kept - {living}
             server = int(left.rsplit("-", 1)[1])
-            (worker,) = metrics.children(server)
+            (worker,) = children(server)
             os.kill(worker, signal.SIGSTOP)  # else it notices, and goes too
             os.kill(server, signal.SIGKILL)
         with serving(**settings):

@@ -6,7 +6,6 @@ import json
 import os
 import socket
 import subprocess
-import sys
 import tempfile
 import time
 from collections import Counter
@@ -18,6 +17,7 @@ from pathlib import Path
 import pytest
 import requests
 
+from deploy.starting import gunicorn
 from service.api.keyring import made
 from service.api.path_documents import ROOT
 from tests.deploy.test_proxy import PAGE, check, start_nginx, wait_for
@@ -46,8 +46,7 @@ class Stand:
 @contextmanager
 def serving(folder: Path, **settings: str) -> Iterator[str]:
     """The service behind a socket in that folder, and where that is."""
-    command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
-               "--log-level", "warning", "service:create_app()"]  # fmt: skip
+    command = gunicorn("--log-level", "warning")
     environment = {**os.environ, **settings, "BIND": f"unix:{folder}/socket", "WORKERS": "2"}
     with (folder / "service.log").open("wb") as log:
         process = subprocess.Popen(command, cwd=ROOT, env=environment, stdout=log, stderr=log)

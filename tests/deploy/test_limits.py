@@ -7,7 +7,6 @@ import select
 import signal
 import socket
 import subprocess
-import sys
 import tempfile
 import threading
 import time
@@ -22,7 +21,7 @@ from typing import Any
 import pytest
 import requests
 
-from deploy.ports import free_port
+from deploy.starting import free_port, gunicorn
 from service.api.path_documents import ROOT
 from service.client import new_session
 from tests.deploy.test_proxy import PAGE, check, start_nginx, wait_for
@@ -42,8 +41,7 @@ class Stand:
 
 @contextmanager
 def two_servers(**limits: str) -> Iterator[Stand]:
-    command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
-               "--log-level", "critical", "service:create_app()"]  # fmt: skip
+    command = gunicorn("--log-level", "critical")
     with tempfile.TemporaryDirectory() as name, ExitStack() as stack:
         folder = Path(name)
         sockets = [f"unix:{folder}/{n}" for n in (1, 2)]

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 import requests
 
-from deploy.ports import free_port
+from deploy.starting import free_port
 from tests.api.test_metrics import key, samples
 from tests.conftest import serving
 from tests.deploy.test_proxy import start_nginx, wait_for

@@ -18,7 +18,7 @@ import pytest
 import requests
 
 from deploy.nginx_conf import made_whole
-from deploy.ports import free_port
+from deploy.starting import free_port, gunicorn
 from service.api.operations import OPERATIONS
 from service.api.path_documents import ROOT, examples
 from service.api.problems import KINDS
@@ -78,8 +78,7 @@ def log(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def proxy(log: Path) -> Iterator[str]:
     """The address of nginx before gunicorn."""
-    command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
-               "--log-level", "warning", "service:create_app()"]  # fmt: skip
+    command = gunicorn("--log-level", "warning")
     # The path of a unix socket is short by nature: not below pytest's own folder.
     with tempfile.TemporaryDirectory() as folder:
         at = f"unix:{folder}/socket"
