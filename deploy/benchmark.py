@@ -189,36 +189,41 @@ def engine(runs: int = 25, times: int = 40) -> dict[str, float]:
     return least
 
 
+def started(stack: ExitStack) -> dict[str, tuple[int, int]]:
+    """The process and the port of what answers each of the table's rows, in its order."""
+
+    def start(command: list[str], port: int, **more: str) -> tuple[int, int]:
+        return stack.enter_context(serving(command, port, **more)).pid, port
+
+    ours = start(command("service:create_app()"), free_port())
+    _, _, size = ask(ours[1], again(1))
+    fixed = {"BENCHMARK_BYTES": str(size)}
+    at = {
+        "bare": start(command("benchmark_apps:bare"), free_port(), **fixed),
+        "floor": start(command("benchmark_apps:floor()"), free_port(), **fixed),
+        "new": ours,
+        "alone": start(command("service:create_app()"), free_port(), SIZING_SHARED_MEGABYTES="0"),
+        "again": ours,
+        "batch": ours,
+    }
+    if all(map(importlib.util.find_spec, ("granian", "msgspec"))):
+        port = free_port()
+        peer = [sys.executable, "-m", "granian", "--interface", "rsgi", "--port", str(port),
+                "--no-ws", "--log-level", "warning", "benchmark_peer:peer"]  # fmt: skip
+        at["peer"] = start(peer, port, **fixed, PYTHONPATH="deploy")
+    return at
+
+
 def main() -> None:
     told = argparse.ArgumentParser(description="The service beside what it stands on.")
     told.add_argument("--rounds", type=int, default=7)
     told.add_argument("--requests", type=int, default=400)
     told.add_argument("--json", type=Path)
     asked = told.parse_args()
-    many, names = asked.requests, ["bare", "floor", "new", "alone", "again", "batch"]
-    bodies = {"again": again, "batch": batch}
+    many, bodies = asked.requests, {"again": again, "batch": batch}
     with ExitStack() as stack:
-
-        def start(command: list[str], port: int, **more: str) -> tuple[int, int]:
-            return stack.enter_context(serving(command, port, **more)).pid, port
-
-        ours = start(command("service:create_app()"), free_port())
-        _, _, size = ask(ours[1], again(1))
-        fixed = {"BENCHMARK_BYTES": str(size)}
-        at = {
-            "bare": start(command("benchmark_apps:bare"), free_port(), **fixed),
-            "floor": start(command("benchmark_apps:floor()"), free_port(), **fixed),
-            "new": ours, "again": ours, "batch": ours,
-            "alone": start(
-                command("service:create_app()"), free_port(), SIZING_SHARED_MEGABYTES="0"
-            ),
-        }  # fmt: skip
-        if all(map(importlib.util.find_spec, ("granian", "msgspec"))):
-            port = free_port()
-            peer = [sys.executable, "-m", "granian", "--interface", "rsgi", "--port", str(port),
-                       "--no-ws", "--log-level", "warning", "benchmark_peer:peer"]  # fmt: skip
-            at["peer"] = start(peer, port, **fixed, PYTHONPATH="deploy")
-            names.append("peer")
+        at = started(stack)
+        names = [*at]
         for name in names:  # to warm up
             ask(at[name][1], bodies.get(name, new)(50))
         rounds: dict[str, list[dict[str, Any]]] = {name: [] for name in names}

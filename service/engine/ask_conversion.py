@@ -110,22 +110,7 @@ def conversions(order: ConversionOrder) -> ConversionAnswer:
     found = Findings()
     _check_asked(order, found)
     both = pair(order.written_at, order.to or order.written_at)
-    turn, start = Turning(1, False), 0
-    ends: tuple[int, ...] = ()
-    if order.foundation:
-        written = order.foundation
-        start = written.stitches or 0
-        with found.collecting():
-            turn = turning(
-                order.written_at.kind, written.turning_chain, written.turning_chain_counts
-            )
-            start = stitches_of(written, turn, order.worked)
-            _check_start(start, order)
-        if not found.refusals or written.stitches is not None:
-            with found.collecting():
-                ends = check_sections(
-                    start, order.sections, order.worked, order.stitch_multiple, order.row_multiple
-                )
+    turn, start, ends = _as_written(order, found)
     found.settle()
     converting = Converting(
         both, order.worked, order.stitch_multiple, order.row_multiple, order.rounding,
@@ -185,6 +170,27 @@ def _check_asked(order: ConversionOrder, found: Findings) -> None:
             found.add("stitch-makes-no-rows", (name, "stitch"), detail, [*MAKE_ROWS])
     if order.worked == "round" and order.right_side_only:
         found.refusals.append(NO_WRONG_SIDE)
+
+
+def _as_written(order: ConversionOrder, found: Findings) -> tuple[Turning, int, tuple[int, ...]]:
+    """The custom for turning, the stitches of the first row, and those each section ends with."""
+    turn, start = Turning(1, False), 0
+    ends: tuple[int, ...] = ()
+    written = order.foundation
+    if written:
+        start = written.stitches or 0
+        with found.collecting():
+            turn = turning(
+                order.written_at.kind, written.turning_chain, written.turning_chain_counts
+            )
+            start = stitches_of(written, turn, order.worked)
+            _check_start(start, order)
+        if not found.refusals or written.stitches is not None:
+            with found.collecting():
+                ends = check_sections(
+                    start, order.sections, order.worked, order.stitch_multiple, order.row_multiple
+                )
+    return turn, start, ends
 
 
 def _check_start(start: int, order: ConversionOrder) -> None:
