@@ -311,7 +311,8 @@ def test_every_problem_of_nginx_is_one_of_the_service_and_can_be_read_up(proxy: 
     # Without keys none is asked after.
     assert "bearer" not in made_whole({})
     for bad in (
-        {"LISTEN": "1;evil"}, {"FAULTS": "debug"}, {"UPSTREAMS": "a b"}, {"UPSTREAMS": ""}, {"SIZING_ORIGINS": "null"},
+        {"LISTEN": "1;evil"}, {"FAULTS": "debug"}, {"UPSTREAMS": "a b"}, {"UPSTREAMS": ""},
+        {"SIZING_ORIGINS": "null"},
         {"RATE": "0"}, {"BURST": "9;"}, {"QUEUE": "0"}, {"PATIENCE": "-1"},
         {"TRUSTED": "10.0.0.0/8;x"}, {"OPERATIONS": "a b"}, {"OPERATIONS": "a:1,b:2"},
         {"KEY_RATE": "0"},
