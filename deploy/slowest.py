@@ -3,13 +3,15 @@
     python deploy/slowest.py SECONDS [SEED] [FOLDER] [OPERATION,...]
 
 Starts from every documented request of an operation, changes them by chance (mutating.py), and
-keeps what is accepted and takes longer. Tells, for each operation, the most CPU, as a multiple of
-the demo request's; with a folder, writes the requests there.
+keeps what is accepted and takes longer; nothing is answered with what was answered before. Tells,
+for each operation, the most CPU, as a multiple of the demo request's; with a folder, writes the
+requests there.
 """
 
 from __future__ import annotations
 
 import json
+import os
 import resource
 import sys
 import time
@@ -22,10 +24,12 @@ sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parent.parent)]
 from mutating import EXAMPLES, Mutator, documented  # noqa: E402
 
 from service import create_app  # noqa: E402
+from service.api import answer_cache  # noqa: E402
 from service.api.operations import by_id  # noqa: E402
 
 KEPT = 12
 DEMO = (EXAMPLES / "pieces" / "case-pocket.request.json").read_bytes()
+os.environ[answer_cache.SETTING] = "0"  # what is kept takes no time
 client = create_app().test_client()
 
 
@@ -87,9 +91,7 @@ def main() -> None:
     folder = Path(sys.argv[3]) if len(sys.argv) > 3 else None
     print(f"demo {demo():.2f} ms; seed {seed}; {seconds:g} s in all")
     operations = (
-        sys.argv[4].split(",")
-        if len(sys.argv) > 4
-        else [p.name for p in sorted(EXAMPLES.iterdir()) if p.name != "batch"]
+        sys.argv[4].split(",") if len(sys.argv) > 4 else sorted({name for name, _ in documented()})
     )
     for operation in operations:
         times, size, named, request, refused = climb(

@@ -14,13 +14,17 @@ from .writtenwork import WrittenRun, WrittenSection
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """Rows that go straight from one count to another; ``row`` and ``stitches`` are at its end."""
+    """Rows that go straight from one count to another; ``row`` and ``stitches`` are at its end.
+
+    fastest: most stitches changed in a row, both edges together; at_an_edge: at either of them.
+    """
 
     row: int
     stitches: int
     left: int
     right: int
     fastest: int
+    at_an_edge: int = 1
 
     @property
     def edges(self) -> Edges | None:
@@ -55,11 +59,13 @@ def stretches(start: int, end: int, section: WrittenSection) -> tuple[Stretch, .
         row += run.rows
         stitches += run.times * run.total
         left = (run.left or 0) * run.times
-        now = Stretch(row, stitches, left, run.times * run.total - left, abs(run.total))
+        now = Stretch(row, stitches, left, run.times * run.total - left, abs(run.total),
+                      max(abs(run.left or 0), abs(run.right or 0)))  # fmt: skip
         if before and _one_spread(before, run):
             last = made.pop()
             now = replace(now, left=last.left + now.left, right=last.right + now.right,
-                          fastest=max(last.fastest, now.fastest))  # fmt: skip
+                          fastest=max(last.fastest, now.fastest),
+                          at_an_edge=max(last.at_an_edge, now.at_an_edge))  # fmt: skip
         made.append(now)
         before = run
     if row < section.rows:
@@ -141,7 +147,7 @@ def _each_edge(
         left = max(min(change, 0), min(max(change, 0), left))
     gained = [[0] * rows, [0] * rows]
     for side, (edge, total) in enumerate((("left", left), ("right", change - left))):
-        most = rules.max_change or stretch.fastest
+        most = rules.max_change or stretch.at_an_edge
         own = Rules(edge, most, rules.right_side_only, rules.starts_on_right_side)  # type: ignore[arg-type]
         base = max(0, -total) + 1
         at = 0

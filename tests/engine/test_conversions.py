@@ -14,7 +14,7 @@ from service.engine.errors import Refused
 from service.engine.gauge import Gauge, square
 from service.engine.patterns import piece
 from service.engine.rounding import Multiple
-from service.engine.shaping import Rules, plan, row_counts
+from service.engine.shaping import Rules, Run, plan, row_counts
 from service.engine.units import FOUR_INCHES, MILLIMETRES, TEN_CM
 from service.engine.wanting import Wanted
 from service.engine.writtenwork import WrittenFoundation, WrittenRun, WrittenSection
@@ -161,6 +161,68 @@ def test_edges_shaped_unlike_stay_unlike() -> None:
     assert sum(r.left * r.times for r in made.schedule if hasattr(r, "left")) == -12
     assert sum(r.right * r.times for r in made.schedule if hasattr(r, "right")) == -4
     assert made.stitches_at_end == 24
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "gauge", "runs", "end"),
+    [
+        # Source: arithmetic. The edges lean: one gives what the other takes, and the count stays.
+        (-1, 1, (10, 10), [(10, 1, 10, -1, 1)], 20),
+        (1, -1, (10, 20), [(20, 2, 10, 1, -1)], 20),
+        (-2, 2, (10, 10), [(10, 1, 10, -2, 2)], 20),
+        # One edge takes two where the other gives one: ten stitches more in all.
+        (-1, 2, (10, 10), [(10, 1, 10, -1, 2)], 30),
+    ],
+)
+def test_a_piece_that_leans(
+    left: int, right: int, gauge: tuple[int, int], runs: list[tuple[int, ...]], end: int
+) -> None:
+    lean = WrittenSection("lean", 10, None, written((10, 1, 10, left, right)))
+    made = conversions(
+        ConversionOrder(square(10, 10), square(*gauge),
+                        foundation=WrittenFoundation(stitches=20), sections=(lean,))
+    ).sections[0]  # fmt: skip
+    assert [(r.rows, r.every, r.times, r.left, r.right) for r in made.schedule] == runs  # type: ignore[union-attr]
+    assert made.stitches_at_end == end
+
+
+_SHAPED = st.tuples(
+    st.integers(1, 4), st.integers(1, 6), st.sampled_from((-3, -2, -1, 1, 2, 3)), st.integers(-3, 3)
+).map(lambda r: (r[0] * r[1], *r))
+_EVEN = st.integers(1, 12).map(lambda rows: (rows, 1, 0, 0, 0))
+
+
+@settings(max_examples=200)
+@given(
+    st.lists(_SHAPED | _EVEN, min_size=1, max_size=4),
+    st.integers(6, 30), st.integers(6, 30), st.sampled_from((None, None, 2, 3)), st.booleans(),
+)  # fmt: skip
+def test_whatever_is_written_is_spread_whole_or_refused(
+    runs: list[tuple[int, int, int, int, int]],
+    stitches: int,
+    rows: int,
+    most: int | None,
+    right_side: bool,
+) -> None:
+    # Source: arithmetic. The runs add up to the rows, and their changes to the change of count.
+    section = WrittenSection("side", sum(run[0] for run in runs), None, written(*runs))
+    asked = ConversionOrder(square(16, 16), square(stitches, rows), max_change=most,
+                            foundation=WrittenFoundation(stitches=60), sections=(section,),
+                            right_side_only=right_side)  # fmt: skip
+    try:
+        answer = conversions(asked)
+    except Refused:
+        return
+    made, start = answer.sections[0], answer.foundation
+    assert start
+    stitches_now = start.stitches
+    for run in made.schedule:
+        assert isinstance(run, Run)
+        assert run.rows >= run.every * run.times
+        stitches_now += run.times * (run.left + run.right)
+        assert run.stitches_after == stitches_now
+    assert stitches_now == made.stitches_at_end
+    assert sum(run.rows for run in made.schedule) in (0, made.rows)
 
 
 def test_in_the_round() -> None:
