@@ -99,12 +99,14 @@ _metrics = Path(_made_in) / f"{_named}{os.getpid()}"
 _LOCK = "lived-in"
 
 
-def _clear_away(folder: Path) -> None:
-    """Remove the folder, if it is ours and nobody lives there."""
+def _clear_away(folder: Path, without_lock: bool = False) -> None:
+    """Remove the folder, if it is ours and nobody lives there. One without a lock is left alone
+    unless told: somebody may be about to make one."""
     with suppress(OSError):
         if folder.lstat().st_uid != os.getuid():
             return
-        lock = os.open(folder / _LOCK, os.O_RDWR | os.O_NOFOLLOW)
+        flags = os.O_RDWR | os.O_NOFOLLOW | (os.O_CREAT if without_lock else 0)
+        lock = os.open(folder / _LOCK, flags, 0o600)
         with os.fdopen(lock, "rb+", buffering=0):
             fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
             shutil.rmtree(folder)
@@ -124,6 +126,7 @@ def _move_in(folder: Path) -> None:
 if os.environ.get("PROMETHEUS_MULTIPROC_DIR") != str(_metrics):
     for _left in Path(_made_in).glob(f"{_named}*"):
         _clear_away(_left)
+    _clear_away(_metrics, without_lock=True)  # nobody else has this process's id
     _move_in(_metrics)
     os.environ["PROMETHEUS_MULTIPROC_DIR"] = str(_metrics)
     gc.disable()  # nothing that the start makes is garbage: see when_ready

@@ -192,6 +192,24 @@ def test_who_starts_clears_away_what_a_killed_server_left_and_nothing_else(tmp_p
         assert samples(requests.get(f"{alive}/metrics", timeout=10).text)[livez] == 1
 
 
+def test_a_process_begins_anew_where_one_of_its_id_was(tmp_path: Path) -> None:
+    script = """
+import os, pathlib, runpy
+left = pathlib.Path(os.environ["METRICS_DIR"], f"sizing-metrics-{os.getuid()}-{os.getpid()}")
+left.mkdir()
+(left / "counter_1.db").touch()  # and no lock, as where it was killed before it had one
+runpy.run_path("deploy/gunicorn.conf.py")
+assert os.listdir(left) == ["lived-in"]
+runpy.run_path("deploy/gunicorn.conf.py")  # as at a reload
+assert os.listdir(left) == ["lived-in"]
+"""
+    environment = {**os.environ, "METRICS_DIR": str(tmp_path)}
+    done = subprocess.run(
+        [sys.executable, "-c", script], cwd=ROOT, env=environment, capture_output=True, text=True
+    )
+    assert not done.returncode, done.stderr
+
+
 def test_counting_reads_no_file_and_needs_no_gunicorn() -> None:
     script = (
         "from service import create_app; c = create_app().test_client();"
