@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import chain, groupby, repeat, starmap
 from math import floor, pi
+from operator import itemgetter
 from typing import TYPE_CHECKING, Annotated, Literal
 
 from .edgings import Extent
@@ -83,6 +84,9 @@ class RoundSection:
     row_counts: Annotated[tuple[int, ...] | None, 'stitches of each round, with "detail": "rows"']
 
 
+_rounds = itemgetter(1)
+
+
 @dataclass(frozen=True, slots=True)
 class Counts:
     """Stitches of each round, like rounds together: so many stitches, for so many rounds.
@@ -99,15 +103,14 @@ class Counts:
         >>> Counts.of((6, 12, 12)).stretches
         ((6, 1), (12, 2))
         """
-        return cls(tuple((stitches, sum(1 for _ in like)) for stitches, like in groupby(counts)))
+        return cls(tuple([(stitches, len([*like])) for stitches, like in groupby(counts)]))
 
     def __iter__(self) -> Iterator[int]:
-        for stitches, rounds in self.stretches:
-            yield from [stitches] * rounds
+        return chain.from_iterable(starmap(repeat, self.stretches))
 
     @property
     def rounds(self) -> int:
-        return sum(rounds for _, rounds in self.stretches)
+        return sum(map(_rounds, self.stretches))
 
     @property
     def total(self) -> int:
@@ -119,11 +122,11 @@ class Counts:
 
     @property
     def most(self) -> int:
-        return max(stitches for stitches, _ in self.stretches)
+        return max(self.stretches)[0]
 
     @property
     def fewest(self) -> int:
-        return min(stitches for stitches, _ in self.stretches)
+        return min(self.stretches)[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +166,8 @@ def disc(start: float, a_round: float, rounds: int) -> tuple[int, ...]:
     >>> disc(0, 2 * pi, 10)
     (6, 13, 19, 25, 31, 38, 44, 50, 57, 63)
     """
-    return tuple(nearest(start + i * a_round) for i in range(1, rounds + 1))
+    # As nearest has it, without a call for each of what may be thousands of rounds.
+    return tuple([floor(start + i * a_round + 0.5) for i in range(1, rounds + 1)])
 
 
 def straight(start: int, end: int, rounds: int) -> tuple[int, ...]:

@@ -143,7 +143,7 @@ class _Work(Work):
             )  # fmt: skip
         if counts.fewest < FEWEST_IN_RING:
             self.blunted = True
-            counts = Counts.of(max(FEWEST_IN_RING, n) for n in counts)
+            counts = Counts.of([n if n > FEWEST_IN_RING else FEWEST_IN_RING for n in counts])
         return counts
 
     def _even(self, plan: RoundPlan, path: Path) -> tuple[Counts, Fraction, None]:

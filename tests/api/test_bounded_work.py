@@ -60,6 +60,18 @@ def table(gauges: int, sizes: int) -> Any:
     }  # fmt: skip
 
 
+def check_of_a_cup(diameter: float) -> Any:
+    """Early in the base of a cup of some thousand rounds: the rest is planned anew in each way."""
+    cup = pieces("cup", diameter=diameter, height=24)
+    gauge = {**GAUGE, "stitches": 140, "rows": 500}
+    return {
+        **cup,
+        "gauge": gauge,
+        "at": {"section": "base", "row": 5},
+        "measured": {"width": cm(1.5)},
+    }
+
+
 def calls(client: FlaskClient, operation: str, body: Any) -> tuple[int, Any]:
     """How many functions are called to answer, and the answer."""
     counted = 0
@@ -97,6 +109,9 @@ def client() -> Iterator[FlaskClient]:
         ("pieces", pieces("rounded-flap-panel", width=60, body_height=10, flap_depth=900),
          "outline-too-long"),
         ("pieces", pieces("ball", diameter=300), None),
+        ("gauge-checks", check_of_a_cup(80), None),
+        ("gauge-checks", check_of_a_cup(160), None),
+        ("gauge-checks", check_of_a_cup(200), "too-much-work"),
         ("pieces", pieces("triangle", width=340, max_change=1), None),
         ("pieces", pieces("triangle", width=480, max_change=1), "too-much-work"),
     ],

@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
 
@@ -141,6 +142,41 @@ def silent(tmp_path: Path) -> Iterator[tuple[str, socket.socket]]:
         finally:
             front.terminate()
             front.wait()
+
+
+@pytest.fixture
+def one_gone(tmp_path: Path) -> Iterator[str]:
+    """nginx before a server and another that can no longer be reached, as when its machine is gone.
+
+    A connection to that one is neither made nor refused: its queue is full, and none is taken.
+    """
+
+    class Answering(BaseHTTPRequestHandler):
+        def do_POST(self) -> None:
+            self.send_response(200)
+            self.end_headers()
+            self.wfile.write(b"kit")
+
+    with ExitStack() as stack:
+        gone = stack.enter_context(socket.create_server(("127.0.0.1", 0), backlog=0))
+        for _ in range(4):
+            waiting = stack.enter_context(socket.socket())
+            waiting.setblocking(False)
+            waiting.connect_ex(gone.getsockname())
+        there = stack.enter_context(ThreadingHTTPServer(("127.0.0.1", 0), Answering))
+        stack.callback(there.shutdown)
+        threading.Thread(target=there.serve_forever).start()
+        servers = [f"127.0.0.1:{at.getsockname()[1]}" for at in (gone, there.socket)]
+        front, base = start_nginx(tmp_path, ",".join(servers))
+        stack.callback(front.wait)
+        stack.callback(front.terminate)
+        wait_until_open("127.0.0.1", int(base.rsplit(":", 1)[1]))
+        yield base
+
+
+def test_a_server_whose_address_is_gone_keeps_nobody_waiting_for_long(one_gone: str) -> None:
+    for _ in range(6):  # to either of them first, in turns
+        assert requests.post(f"{one_gone}/v1/shaping", b"{}", timeout=1.5).text == "kit"
 
 
 def wait_until_open(host: str, port: int) -> None:
