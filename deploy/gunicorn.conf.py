@@ -17,6 +17,7 @@ import signal
 import sys
 import tempfile
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -141,6 +142,11 @@ def _write_error(connection: Any, status: int, _: str, told: str) -> None:
 
 # gunicorn has no setting for it; tests/api/test_nasty_connections.py holds that it is gone by.
 util.write_error = _write_error
+
+# A batch that is refused is not read to its end. nginx gives up an answer where it cannot send the
+# rest of the question, so what still comes is taken for as long as gunicorn waits (two seconds),
+# and not for 64 KB, its own bound.
+util.close_graceful = partial(util.close_graceful, max_drain=2**28)
 
 _drain_seconds = float(os.environ.get("DRAIN_SECONDS", "0"))
 

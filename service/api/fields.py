@@ -22,6 +22,10 @@ WORDS = r"^[a-z][a-z0-9 _-]{0,39}$(?!\n)"
 LABEL = r"^[A-Za-z0-9][A-Za-z0-9 _-]{0,39}$(?!\n)"
 
 TOLD = {
+    NAME: "a name is small letters, digits and underscores, a letter first, up to 40",
+    SLUG: "a name is small letters, digits and hyphens, a letter first, up to 40",
+    WORDS: "a name is small letters, digits, spaces, underscores and hyphens, a letter first, up to"
+    " 40",
     LABEL: "a name of a size or gauge is letters, digits, spaces, underscores or hyphens, up to 40",
 }
 
@@ -154,12 +158,7 @@ class Text(Field):
                 {"shortest": self.shortest, "longest": self.longest},
             )
         if self._matches and not self._matches.search(value):
-            name = "a name is small letters, digits and underscores or hyphens, a letter first"
-            raise refuse(
-                TOLD.get(self.pattern, name),
-                "wrong-pattern",
-                {"pattern": self.pattern},
-            )
+            raise refuse(TOLD[self.pattern], "wrong-pattern", {"pattern": self.pattern})
         return value
 
 

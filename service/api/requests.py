@@ -104,7 +104,8 @@ class EdgingRequest(PieceFields):
         units, edging = self.units_of(original), data.pop("edging", EdgingOrder())
         sides = data.pop("sides", ())
         piece = piece_order({**data, "edging": edging}, units) if "template" in data else None
-        return EdgingsOrder(data["gauge"], edging, piece, sides, units)
+        besides = () if piece else tuple(name for name in data if name not in ("gauge", "units"))
+        return EdgingsOrder(data["gauge"], edging, piece, sides, units, besides)
 
 
 class PlacingSchema(Loaded):

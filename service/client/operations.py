@@ -573,6 +573,7 @@ Edging = TypedDict("Edging", {
     "round_height_method": "str",
     "growth": "Extent",
     "finished": "NotRequired[Extent]",
+    "usual_note": "NotRequired[str]",
 })
 
 
@@ -589,6 +590,7 @@ EdgingAnswer = TypedDict("EdgingAnswer", {
     "round_height_method": "str",
     "growth": "Extent",
     "finished": "NotRequired[Extent]",
+    "usual_note": "NotRequired[str]",
     "cautions": "list[Caution]",
 })
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from .cautions import Caution, small_part
-from .errors import Refusal, Refused
+from .errors import Findings
 from .exact import Fraction
 from .gauge import Gauge
 from .openings import (
@@ -17,8 +17,10 @@ from .openings import (
     Loop,
     Slit,
     buttonhole,
+    check_closure,
     opening_cautions,
 )
+from .rowtext import plural
 from .spacing import Placed, Placing, Spaced, place, space
 from .units import System
 
@@ -65,29 +67,74 @@ def buttonholes(order: ButtonholeOrder) -> Openings:
     >>> buttonholes(ButtonholeOrder(g, Button(Fraction(18)))).loop.chain
     6
     """
-    gauge = order.gauge
+    found, gauge = Findings(), order.gauge
+    check_closure(order.closure, order.button, found)
+    if order.placing:
+        _check_placing(order.placing, found)
+    found.settle()
     hole = buttonhole(order.button, gauge.stitch_width, gauge.row_height, order.closure)
     placed = spaced = None
     if order.placing:
         placed, spaced = _places(order.placing, hole)
-    raised = []
+    raised: list[Caution] = []
     if caution := small_part(order.button.diameter, ("button", "diameter")):
         raised.append(caution)
-    return Openings(hole.loop, hole.slit, placed, spaced, (*raised, *opening_cautions(hole)))
+    raised += opening_cautions(hole)
+    if caution := _other_size(order.placing, hole):
+        raised.append(caution)
+    return Openings(hole.loop, hole.slit, placed, spaced, tuple(raised))
+
+
+_OF_THE_OTHER: dict[str, dict[str, str | None]] = {
+    "stitches": {"end_distance": "end_margin"},
+    "length": {"end_margin": "end_distance", "hole_stitches": None},
+}
+"""What is told of a band the other way, and what stands for it."""
+
+
+def _check_placing(placing: PlacingOrder, found: Findings) -> None:
+    """A band is told by its stitches or by its length, and its ends and openings likewise."""
+    if (placing.stitches is None) == (placing.length is None):
+        detail = "tell the band by its stitches or its length"
+        choices = ["stitches", "length"]
+        found.add("stitches-or-length", ("placing",), detail, {"one_of": choices})
+        return
+    by, other = ("stitches", "length") if placing.length is None else ("length", "stitches")
+    for name, instead in _OF_THE_OTHER[by].items():
+        if getattr(placing, name):
+            detail = f"{name} is of a band told by its {other}, and this one is told by its {by}"
+            way_out = {"use": instead} if instead else {"leave_out": name}
+            found.add("placed-the-other-way", ("placing", name), detail, way_out)
+
+
+def _other_size(placing: PlacingOrder | None, hole: Buttonhole) -> Caution | None:
+    """Openings placed at another size than the one that is worked out or told for the button."""
+    if placing is None or placing.stitches is None or placing.hole_stitches is None:
+        return None
+    if placing.hole_stitches == _stitches_of(hole):
+        return None
+    each = plural(placing.hole_stitches, "stitch", "stitches")
+    return Caution(
+        "placed-at-another-size",
+        f"The openings are placed at {each} each, as asked; the one for this button takes"
+        f" {_stitches_of(hole)}. Tell the closure the same count to see whether the button passes"
+        " it, or leave hole_stitches out.",
+        ("placing", "hole_stitches"),
+        "common-practice",
+    )
+
+
+def _stitches_of(hole: Buttonhole) -> int:
+    """Stitches along a band that one opening takes."""
+    if hole.slit:
+        return hole.slit.skipped
+    assert hole.loop is not None
+    return hole.loop.spans
 
 
 def _places(placing: PlacingOrder, hole: Buttonhole) -> tuple[Placed | None, Spaced | None]:
-    if (placing.stitches is None) == (placing.length is None):
-        raise Refused(
-            Refusal(
-                "stitches-or-length",
-                ("placing",),
-                "tell the band by its stitches or its length",
-                {"one_of": ["stitches", "length"]},
-            )
-        )
     if placing.stitches is not None:
-        each = placing.hole_stitches or (hole.slit.skipped if hole.slit else hole.loop.spans)  # type: ignore[union-attr]
+        each = placing.hole_stitches or _stitches_of(hole)
         return place(Placing(placing.holes, placing.stitches, placing.end_margin), each), None
     assert placing.length is not None
     return None, space(placing.holes, placing.length, placing.end_distance)

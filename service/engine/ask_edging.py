@@ -38,6 +38,8 @@ class EdgingsOrder:
     piece: PieceOrder | None = None
     sides: tuple[SideOrder, ...] = ()
     units: System = "metric"
+    besides: tuple[str, ...] = ()
+    """What is told besides the sides that only a piece has."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +52,8 @@ class EdgingAnswer(Edging):
 def edgings(order: EdgingsOrder) -> EdgingAnswer:
     """The edging alone.
 
-    Raises Refused when neither piece nor sides are told, or both, and for sides at the gauge of a
-    chain, which makes no rows.
+    Raises Refused when neither piece nor sides are told, or both, when sides are told with what
+    only a piece has, and for sides at the gauge of a chain, which makes no rows.
 
     Source: borders-handbook.
 
@@ -70,6 +72,8 @@ def edgings(order: EdgingsOrder) -> EdgingAnswer:
                 {"one_of": ["template", "sides"]},
             )
         )
+    if order.besides:
+        raise Refused(*(_of_a_piece(name) for name in order.besides))
     if order.piece:
         flat = not isinstance(order.piece.template, RoundTemplate)
         made = (make(order.piece) if flat else make_round(order.piece)).edging
@@ -83,6 +87,11 @@ def edgings(order: EdgingsOrder) -> EdgingAnswer:
         )
     values = {f.name: getattr(made, f.name) for f in fields(made)}
     return EdgingAnswer(**values, cautions=edging_cautions(made, ("edging",)))
+
+
+def _of_a_piece(name: str) -> Refusal:
+    detail = f"{name} is of a piece made from a template, and here its sides are told"
+    return Refusal("sides-without-template", (name,), detail, {"leave_out": name})
 
 
 def _side(side: SideOrder, gauge: Gauge) -> Side:

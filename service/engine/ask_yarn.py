@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Annotated
+from typing import Annotated, Literal
 
 from .cautions import Caution
 from .errors import Findings, Refusal, Refused
 from .exact import Fraction
-from .fromleft import FromLeft, Need, Possible, from_left
+from .fromleft import FromLeft, Need, Possible, from_left, words_for
 from .leftover import TRIED, Left, Varied, largest, measurement_of, rows_of
 from .pieces import Made, make
 from .rounding import MOST_ROWS
 from .roundpieces import RoundMade, make_round
 from .roundplans import RoundPlan, RoundTemplate, chosen
 from .rounds import RoundSection
+from .rowtext import plural
 from .sections import Section
 from .sizing import PieceOrder
 from .templates import SectionPlan
@@ -153,6 +154,9 @@ class _Trying:
     tried: dict[int, Possible | None] = field(default_factory=dict)
     row_by_row: int = 0
 
+    def words_for(self, what: Literal["rows", "stitches"]) -> tuple[str, str]:
+        return words_for(what, isinstance(self.question.piece.template, RoundTemplate))
+
     def yarn_of(self, order: PieceOrder) -> Yarn:
         made = made_up(order)
         sections: tuple[Section | RoundSection, ...] = made.sized.sections
@@ -217,8 +221,8 @@ class _Trying:
             takes[need.colour or "yarn"] = {"value": value, "unit": unit}
             told.append(f"{value:.2f} {unit}{f' of {need.colour}' if need.colour else ''}")
         what = {"as-asked": "the piece"}.get(least.name, f"the size {least.name}")
-        if least.count:
-            what = f"the least of it, {least.count} {least.counted_in},"
+        if least.count and least.counted_in:
+            what = f"the least of it, {plural(least.count, *self.words_for(least.counted_in))},"
         detail = f"{what} takes {' and '.join(told)}, which is more than is left"
         return Refused(Refusal("not-enough-yarn", ("left",), detail, {"at_least": takes}))
 
@@ -253,13 +257,14 @@ class _Trying:
             raise refusal[0]
         if likely is None:
             raise self.not_enough(min(possible, key=lambda one: one.count or 0))
+        _, several = self.words_for(varied.what)
         if not varied.grows and likely == found.tried_to:
             raise Refused(
                 Refusal(
                     "too-many-counts",
                     ("left",),
-                    f"what is left makes more than {likely} {varied.what}; where yarn is not known"
-                    f" to grow with the count, only the first {TRIED} counts are tried",
+                    f"what is left makes more than {likely} {several}; where yarn is not known to"
+                    f" grow with the count, only the first {TRIED} counts are tried",
                     {"counts": TRIED},
                 )
             )
@@ -273,7 +278,7 @@ class _Trying:
             if varied.grows
             else f"each from {varied.count(0)} to {found.tried_to} tried"
         )
-        found_left = from_left(best, safe, made, f"{varied.what}, {how}")
+        found_left = from_left(best, safe, made, f"{several}, {how}")
         return _answer(made, found_left, self.question.piece.yarns)
 
     def size(self, sizes: Mapping[str, Mapping[str, Fraction]]) -> YarnAnswer:

@@ -15,7 +15,8 @@ from .working import SEARCH_STEP, spend
 
 MOST_STEPS = 100_000
 """Work of one request: candidates, options and sizings looked at."""
-
+MOST_WIDER = 4_000
+"""Units of work of one request for what would let seams agree that cannot."""
 
 Limit = Callable[[Fraction], Fraction]
 """The most a measurement may be off, from how far off its nearest count is."""
@@ -30,6 +31,8 @@ class Budget:
     """Steps that are left to the search."""
 
     left: int = MOST_STEPS
+    wider: float = MOST_WIDER
+    """Units of work left for what would let seams agree that cannot."""
 
     def spend(self, steps: int = 1) -> None:
         spend(SEARCH_STEP * steps, ("seams",))

@@ -94,7 +94,7 @@ def count(
                 asked.path,
                 f"{written(asked.back(asked.size), scale.units)} is"
                 f" {float(asked.size / unit):.2f} {what} at this gauge;"
-                f" {_of(least, multiple, what)} needs at least"
+                f" {_of(least, multiple, what)} {'needs' if least == 1 else 'need'} at least"
                 f" {written(asked.back(needs), scale.units, 4, up=True)}",
                 {"minimum": asked.limit(needs, scale.units, up=True), what: least},
             )

@@ -59,6 +59,7 @@ def check_pieces(order: ProjectOrder) -> None:
                 "gauge-missing",
                 (*path, "gauge"),
                 f"{piece.name} has no gauge: give it one, or one for the whole project",
+                {"add": "gauge"},
             )
         else:
             template = piece.order.template
@@ -97,7 +98,8 @@ def _check_sizes(
             )
     for size in dict.fromkeys(sizes):
         if size not in wanted:
-            found.add("size-missing", (*path, size), f"{name} is given by size, but not for {size}")
+            detail = f"{name} is given by size, but not for {size}"
+            found.add("size-missing", (*path, size), detail, {"sizes": [*sizes]})
 
 
 def _check_reference(

@@ -116,6 +116,14 @@ class Edging:
     round_height_method: Annotated[str, "where that height is from"]
     growth: Annotated[Extent, "what the edging adds to the piece, both sides together"]
     finished: Annotated[Extent | None, "the edged piece: what a companion piece must match"]
+    usual_note: Annotated[str | None, "where the usual ratio was not read in a copy of its source"]
+
+
+FROM_MEMORY = {
+    "half-double-crochet": "3 in two row ends is from memory: no published source was read, and"
+    " makers differ (1 or 2 in each)"
+}
+"""Usual ratios along row ends that are not published, by the stitch of the fabric."""
 
 
 def usual_stitches(fabric: str, side_along: Along, places: int) -> int | None:
@@ -227,6 +235,9 @@ def edging(
         round_height_method=method,
         growth=grown,
         finished=extent and Extent(extent.width + grown.width, extent.height + grown.height),
+        usual_note=FROM_MEMORY.get(gauge.stitch)
+        if any(side.along == "row-ends" for side in sides)
+        else None,
     )
 
 
@@ -263,6 +274,14 @@ def edging_cautions(answer: Edging, field: Path) -> tuple[Caution, ...]:
     )
 
 
+def _sides_in_words(names: list[str]) -> str:
+    """Both edges of one section at once."""
+    left, right = names[0], names[-1]
+    if len(names) == 2 and right == left.replace("left edge", "right edge", 1) != left:
+        return left.replace("left edge", "left and right edges", 1)
+    return " and the ".join(names)
+
+
 def _pulls(names: list[str], side: EdgedSide, spread: Spread, field: Path) -> Caution:
     off = side.usual_off_percent or 0.0
     pulls = off < 0
@@ -273,7 +292,7 @@ def _pulls(names: list[str], side: EdgedSide, spread: Spread, field: Path) -> Ca
     )
     return Caution(
         "edging-pulls-in" if pulls else "edging-ruffles",
-        f"Along the {' and the '.join(names)}, the usual {side.usual} are"
+        f"Along the {_sides_in_words(names)}, the usual {side.usual} are"
         f" {abs(off):.0f} % {'fewer' if pulls else 'more'} than the length needs at this"
         f" gauge and may {'pull it in' if pulls else 'ruffle it'}; {remedy}.",
         field,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from math import ceil
 
@@ -10,13 +11,14 @@ from .candidates import MOST_STEPS, Budget, TooMuchWork
 from .dependence import reading, references
 from .errors import Findings, Path, Refusal, Refused
 from .exact import Fraction
-from .hinges import counted, direct, foretell, hinges
+from .hinges import added, counted, foretell, hinges
 from .options import Chosen, Member, off
 from .projectorder import ProjectOrder, Reference, SeamOrder
 from .seams import agrees, ease, edge_count
 from .sizing import PieceOrder, Sized
 from .solving import solve
 from .worked import any_size, size_any
+from .working import Spent, share
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,11 +178,15 @@ def _no_agreement(
     members: tuple[Member, ...],
     budget: Budget,
 ) -> list[Refusal]:
-    """Each seam whose nearest counts do not agree, and what would let it."""
-    try:
-        wider = solve(members, seams, Fraction(1), budget)
-    except TooMuchWork:
-        wider = None
+    """Each seam whose nearest counts do not agree, and what would let it.
+
+    How far off they would agree is told where it can be found with little work: what is refused
+    must not become "too much work" for the sake of it.
+    """
+    wider = None
+    with share(budget.wider) as left, suppress(TooMuchWork, Spent):
+        wider = solve(members, seams, Fraction(1), Budget())
+    budget.wider = left.left
     limit = f"{float(100 * order.most_off):g} %"
     told = f"no counts within {limit} of what was asked let the seams of this group agree"
     also: dict[str, object] = {}
@@ -281,6 +287,6 @@ def _member(
         size=sized,
         edges=edges,
         read=read,
-        direct=direct(wanted.template, nearest.asked, edges),
+        added=added(wanted.template, nearest.asked, edges),
         foretell=None if seen else foretell(wanted.template, nearest.asked, edges),
     )

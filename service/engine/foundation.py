@@ -43,7 +43,8 @@ def turning(stitch: Stitch, chains: int | None = None, counts: bool | None = Non
             Refusal(
                 "turning-chain-length",
                 ("foundation", "turning_chain"),
-                f"{stitch.us.full} turns with {' or '.join(map(str, usual))} chains, not {chains}",
+                f"{stitch.us.full} turns with {' or '.join(map(str, usual))}"
+                f" {'chain' if usual == [1] else 'chains'}, not {chains}",
                 {"chains": usual},
             )
         )

@@ -48,6 +48,19 @@ class FromLeft:
     searched: Annotated[str, "which counts were searched, and how"]
 
 
+def words_for(what: Literal["rows", "stitches"], in_the_round: bool) -> tuple[str, str]:
+    """What is counted, of one and of several: rows are rounds in the round.
+
+    Source: common-practice.
+
+    >>> words_for("rows", True), words_for("stitches", True)
+    (('round', 'rounds'), ('stitch', 'stitches'))
+    """
+    if what == "stitches":
+        return "stitch", "stitches"
+    return ("round", "rounds") if in_the_round else ("row", "rows")
+
+
 BANDS: dict[Method, str] = {
     "swatch-length": "what hand, swatch and gauge may each be off, squares added",
     "swatch-mass": "what hand, swatch and gauge may each be off, squares added",

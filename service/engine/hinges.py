@@ -69,8 +69,9 @@ def hinges(
 ) -> frozenset[str]:
     """The measurements that the edges and readings can hang on; too many do no harm.
 
-    Stitches hang on widths alone; rows on heights, and on widths where the shaping of a section
-    says how many rows it takes. Source: common-practice.
+    Where measurements add up to an edge it hangs on those. Else stitches hang on widths alone;
+    rows on heights, and on widths where the shaping of a section says how many rows it takes.
+    Source: common-practice.
 
     >>> from .templates import FoundationPlan, MeasurementPlan, Term
     >>> plan = MeasurementPlan("width", "across")
@@ -96,36 +97,39 @@ def hinges(
         r.measurement for r in seen if r.state == "edged"
     }
     found = set(own)
-    if any(not e.in_rows for e in edges) or "width" in others:
+    told = {edge: _parts(template, asked, edge) for edge in edges}
+    for parts in told.values():
+        found |= {part for part in parts or () if isinstance(part, str)}
+    untold = [edge for edge, parts in told.items() if parts is None]
+    if any(not e.in_rows for e in untold) or "width" in others:
         found |= wide
-    if any(e.in_rows for e in edges) or "height" in others:
+    if any(e.in_rows for e in untold) or "height" in others:
         found |= tall | (wide if paced else set())
     if paced and own - set(asked):
         found |= tall | wide
     return frozenset(found)
 
 
-def direct(
+def added(
     template: Template | RoundTemplate, asked: Mapping[str, Fraction], edges: tuple[EdgeOrder, ...]
-) -> dict[EdgeOrder, tuple[str, int]]:
-    """The edges whose count is that of one measurement and so many more.
+) -> dict[EdgeOrder, tuple[tuple[str, ...], int]]:
+    """The edges whose count is that of some measurements added up, and so many more.
 
     Source: common-practice.
 
     >>> from .templates import FoundationPlan, MeasurementPlan, Term
     >>> plan = MeasurementPlan("width", "across")
     >>> tab = Template("tab", "Tab", (plan,), FoundationPlan(Term("width")), ())
-    >>> [*direct(tab, {"width": Fraction(9)}, (EdgeOrder("tab", "foundation"),)).values()]
-    [('width', 0)]
+    >>> [*added(tab, {"width": Fraction(9)}, (EdgeOrder("tab", "foundation"),)).values()]
+    [(('width',), 0)]
     """
-    found: dict[EdgeOrder, tuple[str, int]] = {}
+    found: dict[EdgeOrder, tuple[tuple[str, ...], int]] = {}
     if isinstance(template, RoundTemplate):
         return found
     for edge in edges:
         parts = _parts(template, asked, edge) or []
-        names = [p for p in parts if isinstance(p, str)]
-        if len(names) == 1:
-            found[edge] = (names[0], sum(p for p in parts if isinstance(p, int)))
+        if names := tuple(p for p in parts if isinstance(p, str)):
+            found[edge] = (names, sum(p for p in parts if isinstance(p, int)))
     return found
 
 

@@ -16,6 +16,7 @@ from .rowtext import Words, words_of
 from .schedules import clip, runs_of
 from .sections import Section
 from .shaping import Schedule
+from .sizewords import edged_words, size_words
 from .sizing import PieceOrder
 from .stitches import STITCHES
 from .units import FOUR_INCHES, TEN_CM, written
@@ -126,22 +127,16 @@ def _before_you_start(order: PieceOrder, made: Made, words: Words, told: str) ->
     across = float(square / gauge.stitch_width)
     up = float(square / gauge.row_height)
     extent = made.sized.extent
-    wide = written(extent.width, order.units)
-    high = written(extent.height, order.units)
     gauge_word = "Gauge" if order.terms == "us" else "Tension"
     if not made.sized.sections:
         parts = [f"{gauge_word}: {across:.3g} {words.st} to {said}{blocked}."]
-        parts.append(f"Finished length {wide}{blocked}.")
+        parts.append(f"Finished length {written(extent.width, order.units)}{blocked}.")
     else:
         parts = [f"{gauge_word}: {across:.3g} {words.st} and {up:.3g} rows to {said}{blocked}."]
         what = "Before edging" if made.edging else "Finished size"
-        parts.append(f"{what} {wide} at its widest by {high} high{blocked}.")
+        parts.append(f"{what} {size_words(order.template, extent, order.units)}{blocked}.")
     if made.edging and made.edging.finished:
-        edged = made.edging.finished
-        parts.append(
-            f"Edged, about {written(edged.width, order.units)} by"
-            f" {written(edged.height, order.units)}."
-        )
+        parts.append(edged_words(made.edging.finished, order.units))
     parts.append(f"Terms are {order.terms.upper()}: {legend(_used(made, words), words, told)}.")
     parts += _turning(words, told)
     if colouring := Colouring.of(order.colours, made.sized):

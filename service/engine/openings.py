@@ -7,7 +7,7 @@ from math import pi
 from typing import Annotated, Literal
 
 from .cautions import Caution
-from .errors import Path, Permitted, Refusal, Refused
+from .errors import Findings, Path, Permitted, Refusal, Refused
 from .exact import Fraction
 from .rounding import whole
 from .units import Fine
@@ -23,9 +23,6 @@ STRETCH = Fraction(1, 2)
 LOOSE_PERCENT = 50
 """Wider than this over a button's girth, a loop is told to be loose. Source: common-practice."""
 PI = Fraction(pi)
-NO_BUTTON = Refusal(
-    "closure-without-button", ("closure",), "a closure needs the button it is to take"
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +143,41 @@ def check_button(button: Button) -> None:
             "a button is at least as wide as it is thick: a ball's thickness is its diameter",
             {"maximum_mm": float(button.diameter)},
         )
+
+
+_OF_A_LOOP = {"span": "span", "chains": "chains"}
+_OF_A_SLIT = {
+    "skipped": "skipped",
+    "direction": "direction",
+    "chains_over": "chains_over",
+    "stretch": "stretch_percent",
+}
+
+
+def check_closure(order: ClosureOrder | None, button: Button | None, found: Findings) -> None:
+    """A closure has its button, and nothing is told of it that only the other kind has.
+
+    Source: common-practice.
+
+    >>> found = Findings()
+    >>> check_closure(ClosureOrder(skipped=3), Button(Fraction(18)), found)
+    >>> [(r.path, r.permitted) for r in found.refusals]
+    [(('closure', 'skipped'), {'kind': 'slit'})]
+    """
+    if order is None:
+        return
+    if not button:
+        detail = "a closure needs the button it is to take"
+        found.add("closure-without-button", ("closure",), detail, {"add": "button"})
+    other, theirs = ("slit", _OF_A_SLIT) if order.kind == "loop" else ("loop", _OF_A_LOOP)
+    for name, told in theirs.items():
+        if getattr(order, name) != getattr(USUAL, name):
+            found.add(
+                "closure-of-another-kind",
+                ("closure", told),
+                f"{told} is told of a {other}, and this closure is a {order.kind}",
+                {"kind": other},
+            )
 
 
 def loop(

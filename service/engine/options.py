@@ -50,8 +50,8 @@ class Member:
     hangs on no other piece of the group; asked: what is asked of it, once the pieces before it
     are chosen; size: the piece in those measurements, None where it cannot be made; edges: those
     that are joined;
-    read: what other pieces of the group take from it; direct: edges that count as one measurement
-    does, and so many more; foretell: the edges from the counts alone,
+    read: what other pieces of the group take from it; added: edges that count as some
+    measurements do, added up, and so many more; foretell: the edges from the counts alone,
     where every choice can be made and no piece reads it.
     """
 
@@ -64,7 +64,7 @@ class Member:
     size: Callable[[Mapping[str, Fraction]], Sized | None]
     edges: tuple[EdgeOrder, ...]
     read: Callable[[Sized], tuple[object, ...]]
-    direct: Mapping[EdgeOrder, tuple[str, int]]
+    added: Mapping[EdgeOrder, tuple[tuple[str, ...], int]]
     foretell: Callable[[Mapping[str, Candidate]], Mapping[EdgeOrder, int]] | None = None
 
 

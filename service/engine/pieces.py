@@ -13,7 +13,6 @@ from .exact import Fraction
 from .gauge import swatch_cautions
 from .measures import Measure
 from .openings import (
-    NO_BUTTON,
     USUAL,
     USUAL_SPAN,
     Button,
@@ -24,6 +23,7 @@ from .openings import (
     SlitPlace,
     buttonhole,
     check_button,
+    check_closure,
     loop,
     opening_cautions,
 )
@@ -98,8 +98,7 @@ def counted(order: PieceOrder) -> Counted:
     Source: common-practice.
     """
     found = Findings()
-    if order.closure and not order.button:
-        found.refusals.append(NO_BUTTON)
+    check_closure(order.closure, order.button, found)
     try:
         check_yarn(order)
     except Refused as refused:

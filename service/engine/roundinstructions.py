@@ -13,6 +13,7 @@ from .rounds import Counts, RoundSection, Start
 from .roundsizing import RING_CHAIN
 from .roundwords import oval_ends, round_text, starts_together
 from .rowtext import brackets, plural, words_of
+from .sizewords import edged_words, size_words
 from .sizing import PieceOrder
 from .stitches import STITCHES
 from .units import FOUR_INCHES, TEN_CM, written
@@ -49,15 +50,14 @@ class _Writer:
         square, said = (TEN_CM, "10 cm") if order.units == "metric" else (FOUR_INCHES, "4 in")
         gauge = order.gauge
         across, up = float(square / gauge.stitch_width), float(square / gauge.row_height)
-        extent = self.made.sized.extent
-        size = f"{written(extent.width, order.units)} at its widest"
-        if extent.height:
-            size += f" by {written(extent.height, order.units)} high"
+        size = size_words(self.template, self.made.sized.extent, order.units)
+        edged = self.made.edging.finished if self.made.edging else None
         gauge_word = "Gauge" if order.terms == "us" else "Tension"
         blocked = " after blocking" if gauge.blocked_width or gauge.blocked_height else ""
         parts = [
             f"{gauge_word}: {across:.3g} {words.st} and {up:.3g} rounds to {said}{blocked}.",
-            f"Finished size {size}{blocked}.",
+            f"{'Before edging' if edged else 'Finished size'} {size}{blocked}.",
+            *((edged_words(edged, order.units),) if edged else ()),
             f"Terms are {order.terms.upper()}: {legend(self._used(), words, told)}.",
         ]
         if self.joined and words.turn.counts:

@@ -15,7 +15,15 @@ from .exact import Fraction
 from .foundation import Turning, turning
 from .gauge import Gauge
 from .measures import Measure, measure
-from .openings import NO_BUTTON, USUAL, USUAL_SPAN, Buttonhole, LoopPlace, check_button, loop
+from .openings import (
+    USUAL,
+    USUAL_SPAN,
+    Buttonhole,
+    LoopPlace,
+    check_button,
+    check_closure,
+    loop,
+)
 from .pieces import check_yarn, gathered, is_cord, yarn_of
 from .roundbegun import RoundBegun, begin_rounds
 from .rounding import ANY
@@ -115,15 +123,15 @@ def _check_options(order: PieceOrder, template: RoundTemplate, found: Findings) 
         found.add("stitch-makes-no-rows", ("gauge", "stitch"), detail, [*MAKE_ROWS])
     if order.right_side_only:
         found.refusals.append(NO_WRONG_SIDE)
-    if order.closure and not order.button:
-        found.refusals.append(NO_BUTTON)
+    check_closure(order.closure, order.button, found)
     if order.closure and order.closure.kind == "slit":
         detail = "a piece in the round takes a loop on its last round, and no slit"
         found.add("slit-in-rounds", ("closure", "kind"), detail, ["loop"])
     closes = bool(template.sections) and template.sections[-1].closes
     for name in ("edging", "button"):
         if closes and getattr(order, name):
-            found.add("no-open-edge", (name,), "the piece closes, and has no edge to work this on")
+            detail = "the piece closes, and has no edge to work this on"
+            found.add("no-open-edge", (name,), detail, {"leave_out": name})
 
 
 def _check_changes(sized: RoundSized, most: int, found: Findings) -> None:

@@ -144,7 +144,7 @@ def size(order: PieceOrder) -> Sized:
     sound = not found.refusals
     if order.in_the_round:
         detail = "this template is worked flat, and has no rounds to choose for"
-        found.add("not-in-the-round", ("in_the_round",), detail)
+        found.add("not-in-the-round", ("in_the_round",), detail, {"leave_out": "in_the_round"})
     turn = Turning(0, False)
     _check_rows_can_be_made(order, template, asked, found)
     try:
@@ -220,7 +220,8 @@ def _check_rows_can_be_made(
         return
     for name in ("edging", "button"):
         if getattr(order, name):
-            found.add("cord-has-no-edges", (name,), "a cord of chains has no rows to work this on")
+            detail = "a cord of chains has no rows to work this on"
+            found.add("cord-has-no-edges", (name,), detail, {"leave_out": name})
     if template.openings:
         found.add(
             "cord-has-no-edges", ("template", "openings"), "a cord of chains has no rows to open"

@@ -107,9 +107,12 @@ class _Search:
         for member in self.members:
             asked = member.asked({}) if member.fixed else None
             if asked is not None:
-                for edge, (name, more) in member.direct.items():
-                    near = self._window(member, name, asked, asked, {})
-                    seen[edge] = {c.count + more for c in near}
+                for edge, (names, more) in member.added.items():
+                    sums = {more}
+                    for name in names:
+                        near = self._window(member, name, asked, asked, {})
+                        sums = {n + c.count for n in sums for c in near}
+                    seen[edge] = sums
         for seam in self.seams:
             one, other = seam.edges
             if one in seen and other in seen:
@@ -185,10 +188,11 @@ class _Search:
             return []
         only: dict[str, frozenset[int]] = {}
         if not member.foretell:  # which would be cheaper than to make options for every wish
-            for edge in allowed.keys() & member.direct.keys():
-                name, more = member.direct[edge]
-                counts = frozenset(n - more for n in allowed[edge])
-                only[name] = only.get(name, counts) & counts
+            for edge in allowed.keys() & member.added.keys():
+                (name, *others), more = member.added[edge]
+                if not others:
+                    counts = frozenset(n - more for n in allowed[edge])
+                    only[name] = only.get(name, counts) & counts
         key = (member.name, *asked.items(), *sorted(only.items()))
         if key not in self.options:
             self.options[key] = self._options(member, asked, only)

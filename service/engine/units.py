@@ -109,9 +109,9 @@ def written(size: Fraction, system: System, places: int = 1, up: bool = False) -
     rounded = _up if up else _half_up
     if places > 1:
         unit = "cm" if system == "metric" else "in"
-        return f"{rounded(size, MILLIMETRES[unit] / 10**places) / 10**places:g} {unit}"
+        return f"{_decimal(rounded(size, MILLIMETRES[unit] / 10**places), places)} {unit}"
     if system == "metric":
-        return f"{rounded(size, MILLIMETRES['mm']) / 10:g} cm"
+        return f"{_decimal(rounded(size, MILLIMETRES['mm']), 1)} cm"
     whole, rest = divmod(rounded(size, MILLIMETRES["in"] / 8), 8)
     if not rest:
         return f"{whole} in"
@@ -119,10 +119,19 @@ def written(size: Fraction, system: System, places: int = 1, up: bool = False) -
     return f"{f'{whole} ' if whole else ''}{part.numerator}/{part.denominator} in"
 
 
+def _decimal(number: int, places: int) -> str:
+    """So many tenths, hundredths, ... with every digit that is told, however many there are."""
+    whole, rest = divmod(abs(number), 10**places)
+    sign = "-" if number < 0 else ""
+    if not rest:
+        return f"{sign}{whole}"
+    return f"{sign}{whole}.{rest:0{places}d}".rstrip("0")
+
+
 def _half_up(size: Fraction, unit: Fraction) -> int:
     # size / unit + 1/2 in whole numbers: much is written, and two Fractions fewer tell
     top, under = size.numerator * unit.denominator, size.denominator * unit.numerator
-    return int((2 * top + under) // (2 * under) if top >= 0 else size / unit + Fraction(1, 2))
+    return int((2 * top + under) // (2 * under))
 
 
 def _up(size: Fraction, unit: Fraction) -> int:

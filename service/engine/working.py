@@ -81,6 +81,33 @@ gauges or rows at once would do
 
 
 @contextmanager
+def share(units: float) -> Iterator[_Allowance]:
+    """At most so many units of what is left, for what can be done without.
+
+    Raises Spent past them, with the rest of the allowance as it was; outside of an allowance
+    too, so that what is done without does not hang on who asks. Source: common-practice.
+
+    >>> with allowance(100):
+    ...     with share(20) as own:
+    ...         spend(15)
+    ...     spend(85)
+    >>> own.left
+    5
+    """
+    whole = _allowance.get()
+    mine = units if whole is None else max(0, min(units, whole.left))
+    own = _Allowance(mine)
+    token = _allowance.set(own)
+    try:
+        yield own
+    finally:
+        _allowance.reset(token)
+        own.left = max(0, own.left)
+        if whole is not None:
+            whole.left -= mine - own.left
+
+
+@contextmanager
 def allowance(units: float = MOST_WORK) -> Iterator[None]:
     """The work of one question. Raises Refused past it. Source: common-practice."""
     token = _allowance.set(_Allowance(units))

@@ -57,6 +57,8 @@ def edging_paper(answer: EdgingAnswer, order: EdgingsOrder) -> Paper:
     if answer.corners:
         rows = tuple((c.at, str(c.stitches), str(c.chains)) for c in answer.corners)
         blocks.append(Table(("corner", "stitches", "chains"), rows))
+    if answer.usual_note:
+        blocks.append(Words(f"Of the usual count: {answer.usual_note}."))
     return (*blocks, *cautions(answer.cautions))
 
 

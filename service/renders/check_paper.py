@@ -25,7 +25,7 @@ def check_paper(answer: GaugeCheck, order: GaugeCheckOrder) -> Paper:
     header = ("measured", "expected", "read", "difference", "near enough", "verdict")
     return (
         Heading(1, f"{verdict}: {order.piece.template.title}, {row} {seen.after_row}"),
-        Words(_verdict_words(seen, answer)),
+        Words(_verdict_words(seen, answer, row)),
         Table(header, _read(seen, units)),
         *_corrections(answer, units),
         *_unchanged(answer, units),
@@ -34,8 +34,8 @@ def check_paper(answer: GaugeCheck, order: GaugeCheckOrder) -> Paper:
     )
 
 
-def _verdict_words(seen: Course, answer: GaugeCheck) -> str:
-    where = f"Measured: {seen.where}."
+def _verdict_words(seen: Course, answer: GaugeCheck, row: str) -> str:
+    where = f"Measured after {row} {seen.after_row} ({seen.where})."
     if not seen.on_course:
         return f"{where} The work differs from its plan by more than is near enough."
     if answer.corrections:
@@ -58,7 +58,7 @@ def _read(seen: Course, units: System) -> tuple[tuple[str, ...], ...]:
 def _tape(name: str, tape: TapeCheck, units: System) -> tuple[str, str, str, str, str, str]:
     return (
         name, written(tape.expected, units), written(tape.read, units),
-        off(tape.difference, units), f"{written(tape.tolerance, units)} either way",
+        off(tape.expected, tape.read, units), f"{written(tape.tolerance, units)} either way",
         VERDICTS[tape.verdict],
     )  # fmt: skip
 
@@ -98,7 +98,7 @@ def _unchanged(answer: GaugeCheck, units: System) -> Iterator[Block]:
     rows = []
     for name, one in answer.finished_if_unchanged.items():
         asked = "not given" if one.asked is None else written(one.asked, units)
-        apart = "" if one.difference is None else off(one.difference, units)
+        apart = "" if one.asked is None else off(one.asked, one.finished, units)
         low, high = (written(end, units) for end in one.interval)
         rows.append((name_of(name), asked, written(one.finished, units), apart, f"{low} to {high}"))
     yield Heading(2, "If it is worked on as planned")

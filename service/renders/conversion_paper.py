@@ -98,7 +98,7 @@ def _counts(answer: ConversionAnswer, units: System) -> Iterator[Block]:
         if size:
             sizes = (
                 written(size.written, units), written(size.finished, units),
-                off(size.difference, units),
+                off(size.written, size.finished, units),
             )  # fmt: skip
         told.append((part, what, _count(before), _count(after), *sizes))
     if told:

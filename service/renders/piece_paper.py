@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ..engine.patterns import Piece
+from ..engine.sizewords import size_words
 from ..engine.sizing import PieceOrder
 from ..engine.stitches import STITCHES
 from ..engine.units import written
@@ -42,10 +43,8 @@ def sizes(piece: Piece, order: PieceOrder, level: int) -> Iterator[Block]:
 
 
 def extent_words(piece: Piece, order: PieceOrder) -> str:
-    units, extent = order.units, piece.finished
-    told = f"{written(extent.width, units)} at its widest"
-    if extent.height:
-        told += f" by {written(extent.height, units)} high"
+    units = order.units
+    told = size_words(order.template, piece.finished, units)
     edged = piece.edging.finished if piece.edging else None
     if edged is None:
         return f"Finished size: {told}."

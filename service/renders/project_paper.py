@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ..engine.exact import Fraction
 from ..engine.projectorder import ProjectOrder
-from ..engine.projects import PieceSet, Project
+from ..engine.projects import PieceSet, Project, ProjectCaution
 from ..engine.sizing import PieceOrder
 from ..engine.units import System, written
 from . import wording
@@ -79,7 +79,7 @@ def _piece(made: PieceSet, order: PieceOrder | None) -> Iterator[Block]:
         yield Heading(3, "Checkpoints")
         yield Points(tuple(checks))
     folds = [
-        f"{size}: the {fold.section} folded into {fold.layers} is {written(fold.depth, units)} deep"
+        f"{size}: the {fold.section}, folded in {fold.layers}, is {written(fold.depth, units)} deep"
         for size, piece in made.sizes.items()
         for fold in piece.folded
     ]
@@ -101,10 +101,12 @@ def _assembly(project: Project) -> Iterator[Block]:
 def _moved(project: Project) -> Iterator[Block]:
     if not project.moved:
         return
+    one = {made.name: next(iter(made.sizes.values())) for made in project.pieces}
     yield Heading(2, "Counts moved so that seams agree")
     yield Points(
         tuple(
-            f"{m.piece}, {m.size}, {wording.name_of(m.measurement)}: {m.chosen} {m.counted_in}"
+            f"{m.piece}, {m.size}, {wording.name_of(m.measurement)}: {m.chosen}"
+            f" {rounds_or_rows(one[m.piece]) if m.counted_in == 'rows' else m.counted_in}"
             f" in place of {m.nearest}"
             for m in project.moved
         )
@@ -114,5 +116,10 @@ def _moved(project: Project) -> Iterator[Block]:
 def _cautions(project: Project) -> Iterator[Block]:
     if project.cautions:
         yield Heading(2, "Cautions")
-        told = (f"{', '.join(c.pieces)}: {c.text}" for c in project.cautions)
-        yield Points(tuple(told))
+        yield Points(tuple(_caution(c, project.sizes) for c in project.cautions))
+
+
+def _caution(one: ProjectCaution, sizes: tuple[str, ...]) -> str:
+    """What it is about first: the pieces, and the sizes where it is not about all of them."""
+    where = "" if set(one.sizes) >= set(sizes) else f" ({', '.join(one.sizes)})"
+    return f"{', '.join(one.pieces)}{where}: {one.text}"

@@ -76,7 +76,7 @@ def _gauge(rows: list[TableRow], units: System, counted: str) -> Iterator[Block]
             name_of(name),
             "not given" if one.asked is None else written(one.asked, units),
             written(one.finished, units),
-            "" if one.difference is None else off(one.difference, units),
+            "" if one.asked is None else off(one.asked, one.finished, units),
         )
         for row in rows
         for name, one in (row.measurements or {}).items()

@@ -10,6 +10,7 @@ from ..engine.exact import Fraction
 from ..engine.gauge import Gauge
 from ..engine.measures import Measure
 from ..engine.openings import Button, Buttonhole
+from ..engine.rounding import whole
 from ..engine.stitches import STITCHES, Terms
 from ..engine.units import FOUR_INCHES, GRAMS, MILLIMETRES, TEN_CM, System, written
 from ..engine.yarn import Estimate, Yarn
@@ -25,15 +26,16 @@ def plural(count: int, one: str, more: str = "") -> str:
     return f"{count} {one if count == 1 else more or f'{one}s'}"
 
 
-def off(difference: Fraction, units: System) -> str:
-    """A difference with its sign.
+def off(before: Fraction, after: Fraction, units: System) -> str:
+    """What comes between two lengths as they are written beside it, so that a reader's sum agrees.
 
-    >>> off(Fraction(-5, 2), "metric"), off(Fraction(0), "metric")
-    ('-0.3 cm', '0 cm')
+    >>> off(Fraction(240), Fraction(475, 2), "metric"), off(Fraction(240), Fraction(240), "metric")
+    ('-0.2 cm', '0 cm')
     """
-    told = written(abs(difference), units)
-    sign = "" if told.startswith("0 ") else "-" if difference < 0 else "+"
-    return f"{sign}{told}"
+    step = MILLIMETRES["mm"] if units == "metric" else MILLIMETRES["in"] / 8
+    steps = whole(after / step) - whole(before / step)
+    sign = "-" if steps < 0 else "+" if steps else ""
+    return f"{sign}{written(abs(steps) * step, units)}"
 
 
 def name_of(measurement: str) -> str:
@@ -50,7 +52,7 @@ def measures_table(measurements: Mapping[str, Measure], units: System) -> Table:
     rows = []
     for name, made in measurements.items():
         asked = "not given" if made.asked is None else written(made.asked, units)
-        apart = "" if made.difference is None else off(made.difference, units)
+        apart = "" if made.asked is None else off(made.asked, made.finished, units)
         rows.append((name_of(name), asked, written(made.finished, units), apart))
     return Table(("measurement", "asked", "finished", "difference"), tuple(rows))
 

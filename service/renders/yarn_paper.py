@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from ..engine.ask_yarn import YarnAnswer, YarnQuestion
 from ..engine.exact import Fraction
-from ..engine.fromleft import FromLeft, Need, Possible
+from ..engine.fromleft import FromLeft, Need, Possible, words_for
+from ..engine.roundplans import RoundTemplate
 from ..engine.units import WRITTEN, System, in_unit, written
 from ..engine.yarn import ColourYarn, Estimate, Yarn, YarnPart
 from .answer_papers import cautions
@@ -36,9 +37,10 @@ def yarn_paper(answer: YarnAnswer, question: YarnQuestion) -> Paper:
 
 def _chosen(left: FromLeft, question: YarnQuestion) -> Iterator[Block]:
     units = question.units
-    told = [f"Likely: {_possible(left.likely, units)}."]
+    in_the_round = isinstance(question.piece.template, RoundTemplate)
+    told = [f"Likely: {_possible(left.likely, units, in_the_round)}."]
     if left.sure:
-        told.append(f"Sure: {_possible(left.sure, units)}.")
+        told.append(f"Sure: {_possible(left.sure, units, in_the_round)}.")
     else:
         told.append("Sure: none; at the most of the interval, what is left runs short.")
     yield Points(tuple(told))
@@ -59,17 +61,13 @@ def _enough(one: Possible) -> str:
     return "surely" if one.sure else "likely" if one.fits else "no"
 
 
-def _possible(one: Possible, units: System) -> str:
+def _possible(one: Possible, units: System, in_the_round: bool) -> str:
     told = "the piece as asked" if one.name == "as-asked" else name_of(one.name)
     if one.count is not None and one.counted_in:
-        told += f", {plural(one.count, *_singular(one.counted_in))}"
+        told += f", {plural(one.count, *words_for(one.counted_in, in_the_round))}"
     if one.measures is not None:
         told += f" ({written(one.measures, units)})"
     return f"{told}, which takes {'; '.join(_need(need, units) for need in one.needs)}"
-
-
-def _singular(counted: str) -> tuple[str, str]:
-    return ("row", "rows") if counted == "rows" else ("stitch", "stitches")
 
 
 def _need(need: Need, units: System) -> str:

@@ -76,7 +76,7 @@ def changed(body: dict[str, Any], pointer: str, value: Any) -> dict[str, Any]:
         ("pieces", "/uses", ["frost"], "/uses/0", "not-a-choice", "heat"),
         ("pieces", "/uses", "heat", "/uses", "wrong-type", "list"),
         ("pieces", "/foundation", {"turning_chain": 3}, "/foundation/turning_chain",
-         "turning-chain-length", "turns with 1 chains"),
+         "turning-chain-length", "turns with 1 chain, not 3"),
         ("pieces", "/foundation", {"turning_chain_counts": True},
          "/foundation/turning_chain_counts", "turning-chain-too-short-to-count", "too short"),
         ("pieces", "/closure", {"kind": "loop"}, "/closure", "closure-without-button", "button"),

@@ -247,6 +247,21 @@ def test_the_unit_is_one_and_exposes_little(unit: Path, keys: bool) -> None:
     run("systemd-analyze", "security", "--offline=yes", "--no-pager", "--threshold=5", unit)
 
 
+def test_the_unit_allows_what_gunicorn_does_to_its_socket(unit: Path) -> None:
+    """It gives it to the user that it is; refused that, as with all that is @privileged, it ends.
+
+    Seen where the unit was really started, and told by no check of systemd's.
+    """
+    told = [
+        word
+        for line in unit.read_text().splitlines()
+        if line.startswith("SystemCallFilter=")
+        for word in [line.partition("=")[2]]
+    ]
+    assert "BIND=unix:" in unit.read_text()
+    assert told.index("@chown") > next(i for i, word in enumerate(told) if "@privileged" in word)
+
+
 # Run inside: there is no network, so gunicorn listens on a socket, and nothing else to write to.
 _SERVES = """
 import http.client, os, socket, subprocess, sys, time

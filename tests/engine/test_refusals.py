@@ -138,13 +138,14 @@ REFUSED: list[tuple[str, Callable[[], object], list[tuple[str, object, object]]]
     ("wrong sides of a cup", lambda: piece(replace(CUP, right_side_only=True)),
      [("no-wrong-side", ("right_side_only",), {"right_side_only": False})]),
     ("a closure of a cup for no button", lambda: piece(replace(CUP, closure=ClosureOrder())),
-     [("closure-without-button", ("closure",), None)]),
+     [("closure-without-button", ("closure",), {"add": "button"})]),
     ("a closure for no button", lambda: piece(replace(CASE, closure=ClosureOrder())),
-     [("closure-without-button", ("closure",), None)]),
+     [("closure-without-button", ("closure",), {"add": "button"})]),
     ("an edging and a button of a cord", lambda: piece(
         replace(STRING, edging=EdgingOrder(),
                 button=Button(Fraction(12)))),
-     [("cord-has-no-edges", ("edging",), None), ("cord-has-no-edges", ("button",), None)]),
+     [("cord-has-no-edges", ("edging",), {"leave_out": "edging"}),
+      ("cord-has-no-edges", ("button",), {"leave_out": "button"})]),
     ("an edging by its sides at the gauge of a cord", lambda: edgings(EdgingsOrder(
         CORD, EdgingOrder("single-crochet"), sides=(SideOrder("top", "last-row", 38),))),
      [("stitch-makes-no-rows", ("gauge", "stitch"), ROWS_MADE)]),
@@ -186,7 +187,7 @@ def test_the_least_that_can_be_made_of_what_is_left_is_told() -> None:
         yarn(question)
     (refusal,) = refused.value.refusals
     assert refusal.code == "not-enough-yarn"
-    assert "the least of it, 1 rows," in refusal.detail
+    assert "the least of it, 1 row, takes" in refusal.detail
     least = made_up(measurement_of(band, "depth").order(1)).yarn
     assert least
     assert least.length

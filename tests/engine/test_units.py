@@ -76,3 +76,26 @@ def test_yards_and_ounces_are_imperial() -> None:
         "mm": "metric", "m": "metric", "g": "metric",
         "in": "imperial", "yd": "imperial", "oz": "imperial",
     }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("millimetres", "places", "told"),
+    [
+        # Every digit, and no power of ten: 10 km, 100 m, and a limit of 123.45412 cm told upwards.
+        ("10000000", 1, "1000000 cm"),
+        ("126746", 1, "12674.6 cm"),
+        ("1234567.8", 1, "123456.8 cm"),
+        ("1234.5412", 4, "123.4542 cm"),
+        ("100000000", 2, "10000000 cm"),
+    ],
+)
+def test_a_length_is_written_with_every_digit(millimetres: str, places: int, told: str) -> None:
+    assert written(Fraction(millimetres), "metric", places, up=places > 2) == told
+
+
+@given(st.fractions(Fraction(1, 1000), 10**7), st.sampled_from([2, 4]))
+def test_what_is_needed_at_least_is_never_told_as_less(size: Fraction, places: int) -> None:
+    for system, unit in (("metric", "cm"), ("imperial", "in")):
+        told = written(size, system, places, up=True)  # type: ignore[arg-type]
+        over = Fraction(told.removesuffix(f" {unit}")) * MILLIMETRES[unit] - size
+        assert 0 <= over < MILLIMETRES[unit] / 10**places

@@ -18,7 +18,9 @@ from service.engine.edgings import EdgingOrder
 from service.engine.errors import Refused
 from service.engine.gauge import square
 from service.engine.patterns import piece
-from service.engine.working import MOST_WORK, allowance, spend
+from service.engine.projectorder import EdgeOrder, ProjectOrder, ProjectPiece, Ratio, SeamOrder
+from service.engine.projects import project
+from service.engine.working import MOST_WORK, Spent, allowance, share, spend
 from service.engine.yarnorder import YarnOrder
 from tests.auditing import audited
 from tests.engine.test_audit_values import one, plain, rep
@@ -108,3 +110,57 @@ def test_what_is_spent_is_left_to_nobody_and_past_the_last_is_refused() -> None:
             spend(9)
         spend(9)
     spend(10 * MOST_WORK)
+
+
+# --- a seam that cannot agree -------------------------------------------------------------------
+
+
+def far_apart(*sizes: str) -> ProjectOrder:
+    """The last row of a narrow panel sewn up the side of a long case, four to five.
+
+    By hand: 12.5 cm are 20 stitches, 25 rows' worth; the case is 114 rows and 57 of flap, 171, so
+    136.8 stitches. A quarter off, 25 stitches at most against 128 rows at least.
+    """
+    tab = order("panel", SC, width=125, height=100)
+    case = order("flap-panel", SC, width=240, body_height=600, flap_depth=300)
+    ends = (EdgeOrder("tab", "last-row"), EdgeOrder("case", "left"))
+    return ProjectOrder(
+        sizes,
+        tuple(ProjectPiece(n, p, p.measurements) for n, p in (("tab", tab), ("case", case))),
+        (SeamOrder("side", ends, Ratio(4, 5), 1),),
+    )
+
+
+@pytest.mark.parametrize("sizes", [("pocket",), ("pocket", "desk"), tuple("abcdefgh")])
+def test_a_seam_that_cannot_agree_is_told_as_such_and_not_as_too_much_work(
+    sizes: tuple[str, ...],
+) -> None:
+    asked = far_apart(*sizes)
+    with pytest.raises(Refused) as refused, allowance():
+        project(asked)
+    assert {r.code for r in refused.value.refusals} == {"seam-cannot-agree"}
+    assert len(refused.value.refusals) == len(sizes)
+    first = refused.value.refusals[0]
+    assert "last-row of tab comes to 20 and left of case to 171" in first.detail
+    assert isinstance(first.permitted, dict)
+    assert first.permitted["ease_at_most"] == 117  # 136.8 - 20, and a whole stitch
+
+
+def test_what_a_seam_is_refused_with_does_not_hang_on_who_asks() -> None:
+    asked = far_apart("pocket", "desk")
+    with pytest.raises(Refused) as within, allowance():
+        project(asked)
+    with pytest.raises(Refused) as outside:
+        project(asked)
+    assert within.value.refusals == outside.value.refusals
+
+
+def test_a_share_that_is_spent_leaves_the_rest() -> None:
+    with allowance(100):
+        with pytest.raises(Spent), share(30):
+            spend(31)
+        spend(69)  # 70 are left of 100
+        with share(30):  # and no more than is left
+            spend(1)
+        with pytest.raises(Spent):
+            spend(0.5)
