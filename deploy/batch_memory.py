@@ -23,7 +23,8 @@ from pathlib import Path
 ROOT = Path(__file__).parent.parent
 sys.path.insert(0, str(ROOT))
 
-from deploy.starting import children, free_port, gunicorn  # noqa: E402  (from a clone)
+from deploy.starting import free_port, gunicorn  # noqa: E402  (from a clone)
+from service.api.processes import children  # noqa: E402
 
 TOGETHER = 50  # lines in one chunk
 

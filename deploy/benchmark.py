@@ -40,7 +40,8 @@ from typing import Any
 ROOT = Path(__file__).parent.parent
 sys.path.insert(0, str(ROOT))
 
-from deploy.starting import children, free_port, gunicorn  # noqa: E402  (from a clone)
+from deploy.starting import free_port, gunicorn  # noqa: E402  (from a clone)
+from service.api.processes import children  # noqa: E402
 
 DEMO = json.loads((ROOT / "openapi/examples/pieces/case-pocket.request.json").read_bytes())
 AT_ONCE = 4

@@ -28,7 +28,8 @@ from pathlib import Path
 ROOT = Path(__file__).parent.parent
 sys.path.insert(0, str(ROOT))
 
-from deploy.starting import children, free_port, gunicorn  # noqa: E402  (from a clone)
+from deploy.starting import free_port, gunicorn  # noqa: E402  (from a clone)
+from service.api.processes import children  # noqa: E402
 
 KIT = json.loads((ROOT / "openapi/examples/projects/field-sketching-kit.request.json").read_bytes())
 STARTS = 11

@@ -1,11 +1,10 @@
-"""What whoever starts a server here needs: its command, a port that is free, its processes."""
+"""What whoever starts a server here needs: its command, and a port that is free."""
 
 from __future__ import annotations
 
 import socket
 import sys
 from contextlib import ExitStack
-from pathlib import Path
 
 
 def gunicorn(*options: str, app: str = "service:create_app()") -> list[str]:
@@ -25,12 +24,3 @@ def free_ports(many: int) -> list[int]:
 def free_port() -> int:
     (port,) = free_ports(1)
     return port
-
-
-def children(pid: int) -> list[int]:
-    """Processes that a process has started, as Linux tells them; none where it is gone."""
-    try:
-        text = Path(f"/proc/{pid}/task/{pid}/children").read_text(encoding="ascii")
-    except OSError:
-        return []
-    return [*map(int, text.split())]

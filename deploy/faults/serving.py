@@ -20,7 +20,8 @@ ROOT = Path(__file__).parent.parent.parent
 sys.path.insert(0, str(ROOT))
 
 from deploy.nginx_conf import made_whole  # noqa: E402  (from a clone)
-from deploy.starting import children, free_ports, gunicorn  # noqa: E402
+from deploy.starting import free_ports, gunicorn  # noqa: E402
+from service.api.processes import children  # noqa: E402
 
 PATIENCE = 30
 

@@ -14,7 +14,6 @@ import time
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import partial
-from pathlib import Path
 
 from flask import Response, g, request
 from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram
@@ -25,6 +24,7 @@ from prometheus_client.multiprocess import MultiProcessCollector
 
 from .. import __version__
 from . import metric_files
+from .processes import children, memory_of
 
 metric_files.reserve()
 
@@ -154,26 +154,6 @@ def workers() -> list[int]:
     # A parent that is no gunicorn may have other children.
     ours = "PROMETHEUS_MULTIPROC_DIR" in os.environ
     return (sorted(children(os.getppid())) if ours else []) or [os.getpid()]
-
-
-def children(pid: int) -> list[int]:
-    """Process ids of what a process has started, as Linux tells them; none elsewhere."""
-    try:
-        text = Path(f"/proc/{pid}/task/{pid}/children").read_text(encoding="ascii")
-    except OSError:
-        return []
-    return [*map(int, text.split())]
-
-
-def memory_of(pid: int) -> dict[str, int]:
-    """Resident and proportional set size in bytes, as Linux tells them; nothing elsewhere."""
-    try:
-        text = Path(f"/proc/{pid}/smaps_rollup").read_text(encoding="ascii")
-    except OSError:
-        return {}
-    lines = dict(row.split(":", 1) for row in text.splitlines()[1:])
-    kinds = {"resident": "Rss", "proportional": "Pss"}
-    return {kind: int(lines[name].split()[0]) * 1024 for kind, name in kinds.items()}
 
 
 def exposed(accept: str | None) -> tuple[bytes, str]:

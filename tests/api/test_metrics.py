@@ -17,9 +17,9 @@ from flask.testing import FlaskClient
 from prometheus_client.openmetrics.parser import text_string_to_metric_families as open_families
 from prometheus_client.parser import text_string_to_metric_families as families
 
-from deploy.starting import children
 from service import __version__
 from service.api import health, metrics
+from service.api.processes import children
 from tests.conftest import ROOT, serving
 
 Samples = dict[tuple[str, frozenset[tuple[str, str]]], float]

@@ -18,9 +18,9 @@ from urllib.parse import urlsplit
 import pytest
 import requests
 
-from deploy.starting import children
 from service.api.batch import NDJSON
 from service.api.documents import ROOT
+from service.api.processes import children
 from tests.conftest import serving
 
 EXAMPLES = sorted((ROOT / "openapi" / "examples" / "batch").glob("*.request.ndjson"))
