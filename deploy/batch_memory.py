@@ -21,6 +21,11 @@ from http.client import HTTPConnection
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
+sys.path.insert(0, str(ROOT))
+
+from deploy.starting import free_port, gunicorn  # noqa: E402  (from a clone)
+from service.api.processes import children  # noqa: E402
+
 TOGETHER = 50  # lines in one chunk
 
 
@@ -33,11 +38,6 @@ def resident(process: int) -> int:
     """Resident memory of a process in KiB."""
     pages = int(Path(f"/proc/{process}/statm").read_text().split()[1])
     return pages * os.sysconf("SC_PAGE_SIZE") // 1024
-
-
-def worker_of(server: int) -> int:
-    (worker,) = Path(f"/proc/{server}/task/{server}/children").read_text().split()
-    return int(worker)
 
 
 @dataclass
@@ -85,11 +85,8 @@ def ask(port: int, lines: int, worker: int, every: int) -> Seen:
 
 
 def main(lines: int) -> None:
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
-               "--log-level", "warning", "service:create_app()"]  # fmt: skip
+    port = free_port()
+    command = gunicorn("--log-level", "warning")
     environment = {**os.environ, "PORT": str(port), "WORKERS": "1"}
     with subprocess.Popen(command, cwd=ROOT, env=environment) as server:
         try:
@@ -100,7 +97,7 @@ def main(lines: int) -> None:
                 except OSError:
                     time.sleep(0.1)
             ask(port, 1000, server.pid, 1000)  # to warm up; by then the worker is there
-            worker = worker_of(server.pid)
+            (worker,) = children(server.pid)
             before, start = resident(worker), time.monotonic()
             seen = ask(port, lines, worker, max(1, lines // 10))
             took = time.monotonic() - start

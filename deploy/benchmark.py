@@ -40,6 +40,9 @@ from typing import Any
 ROOT = Path(__file__).parent.parent
 sys.path.insert(0, str(ROOT))
 
+from deploy.starting import free_port, gunicorn  # noqa: E402  (from a clone)
+from service.api.processes import children  # noqa: E402
+
 DEMO = json.loads((ROOT / "openapi/examples/pieces/case-pocket.request.json").read_bytes())
 AT_ONCE = 4
 _numbers = count()
@@ -66,13 +69,6 @@ def request(path: str, body: bytes, media_type: str = "application/json") -> byt
     return head.encode() + body
 
 
-def free_port() -> int:
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port: int = free.getsockname()[1]
-        return port
-
-
 @contextmanager
 def serving(command: list[str], port: int, **more: str) -> Iterator[subprocess.Popen[bytes]]:
     environment = {**os.environ, "PORT": str(port), "WORKERS": "1", "ACCESS_LOG": "off", **more}
@@ -90,15 +86,13 @@ def serving(command: list[str], port: int, **more: str) -> Iterator[subprocess.P
             server.terminate()
 
 
-def gunicorn(app: str) -> list[str]:
-    return [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
-            "--log-level", "warning", "--pythonpath", "deploy", app]  # fmt: skip
+def command(app: str) -> list[str]:
+    return gunicorn("--log-level", "warning", "--pythonpath", "deploy", app=app)
 
 
 def processes(root: int) -> list[int]:
     """A process and all that came of it."""
-    children = Path(f"/proc/{root}/task/{root}/children").read_text().split()
-    return [root, *(pid for child in children for pid in processes(int(child)))]
+    return [root, *(pid for child in children(root) for pid in processes(child))]
 
 
 def cpu(server: int) -> int:
@@ -196,36 +190,41 @@ def engine(runs: int = 25, times: int = 40) -> dict[str, float]:
     return least
 
 
+def started(stack: ExitStack) -> dict[str, tuple[int, int]]:
+    """The process and the port of what answers each of the table's rows, in its order."""
+
+    def start(command: list[str], port: int, **more: str) -> tuple[int, int]:
+        return stack.enter_context(serving(command, port, **more)).pid, port
+
+    ours = start(command("service:create_app()"), free_port())
+    _, _, size = ask(ours[1], again(1))
+    fixed = {"BENCHMARK_BYTES": str(size)}
+    at = {
+        "bare": start(command("benchmark_apps:bare"), free_port(), **fixed),
+        "floor": start(command("benchmark_apps:floor()"), free_port(), **fixed),
+        "new": ours,
+        "alone": start(command("service:create_app()"), free_port(), SIZING_SHARED_MEGABYTES="0"),
+        "again": ours,
+        "batch": ours,
+    }
+    if all(map(importlib.util.find_spec, ("granian", "msgspec"))):
+        port = free_port()
+        peer = [sys.executable, "-m", "granian", "--interface", "rsgi", "--port", str(port),
+                "--no-ws", "--log-level", "warning", "benchmark_peer:peer"]  # fmt: skip
+        at["peer"] = start(peer, port, **fixed, PYTHONPATH="deploy")
+    return at
+
+
 def main() -> None:
     told = argparse.ArgumentParser(description="The service beside what it stands on.")
     told.add_argument("--rounds", type=int, default=7)
     told.add_argument("--requests", type=int, default=400)
     told.add_argument("--json", type=Path)
     asked = told.parse_args()
-    many, names = asked.requests, ["bare", "floor", "new", "alone", "again", "batch"]
-    bodies = {"again": again, "batch": batch}
+    many, bodies = asked.requests, {"again": again, "batch": batch}
     with ExitStack() as stack:
-
-        def start(command: list[str], port: int, **more: str) -> tuple[int, int]:
-            return stack.enter_context(serving(command, port, **more)).pid, port
-
-        ours = start(gunicorn("service:create_app()"), free_port())
-        _, _, size = ask(ours[1], again(1))
-        fixed = {"BENCHMARK_BYTES": str(size)}
-        at = {
-            "bare": start(gunicorn("benchmark_apps:bare"), free_port(), **fixed),
-            "floor": start(gunicorn("benchmark_apps:floor()"), free_port(), **fixed),
-            "new": ours, "again": ours, "batch": ours,
-            "alone": start(
-                gunicorn("service:create_app()"), free_port(), SIZING_SHARED_MEGABYTES="0"
-            ),
-        }  # fmt: skip
-        if all(map(importlib.util.find_spec, ("granian", "msgspec"))):
-            port = free_port()
-            command = [sys.executable, "-m", "granian", "--interface", "rsgi", "--port", str(port),
-                       "--no-ws", "--log-level", "warning", "benchmark_peer:peer"]  # fmt: skip
-            at["peer"] = start(command, port, **fixed, PYTHONPATH="deploy")
-            names.append("peer")
+        at = started(stack)
+        names = [*at]
         for name in names:  # to warm up
             ask(at[name][1], bodies.get(name, new)(50))
         rounds: dict[str, list[dict[str, Any]]] = {name: [] for name in names}

@@ -14,7 +14,6 @@ from __future__ import annotations
 import json
 import os
 import re
-import socket
 import statistics
 import subprocess
 import sys
@@ -27,6 +26,11 @@ from itertools import count
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
+sys.path.insert(0, str(ROOT))
+
+from deploy.starting import free_port, gunicorn  # noqa: E402  (from a clone)
+from service.api.processes import children  # noqa: E402
+
 KIT = json.loads((ROOT / "openapi/examples/projects/field-sketching-kit.request.json").read_bytes())
 STARTS = 11
 _numbers = count()
@@ -50,18 +54,11 @@ def cpu(pid: int) -> float:
     return (int(fields[11]) + int(fields[12])) / TICKS
 
 
-def workers_of(server: int) -> list[int]:
-    return [*map(int, Path(f"/proc/{server}/task/{server}/children").read_text().split())]
-
-
 @contextmanager
 def serving(workers: int) -> Iterator[tuple[int, int, float]]:
     """The port, the server's process id, and the seconds until it answered."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
-               "--log-level", "warning", "service:create_app()"]  # fmt: skip
+    port = free_port()
+    command = gunicorn("--log-level", "warning")
     more = {"PORT": str(port), "WORKERS": str(workers), "ACCESS_LOG": "off"}
     # As an installed package has it: compiled once, by the first of the starts.
     environment = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"} | more
@@ -110,7 +107,7 @@ def main(seconds: float) -> None:
     for workers in (1, 2):
         with serving(workers) as (port, server, _):
             answered: list[int] = []
-            before = sum(map(cpu, workers_of(server)))
+            before = sum(map(cpu, children(server)))
             until = time.perf_counter() + seconds
             asking = [
                 threading.Thread(target=ask, args=(port, until, answered))
@@ -120,7 +117,7 @@ def main(seconds: float) -> None:
                 thread.start()
             for thread in asking:
                 thread.join()
-            spent = sum(map(cpu, workers_of(server))) - before
+            spent = sum(map(cpu, children(server))) - before
             total = sum(answered)
             busy = spent / seconds / workers
             print(f"{workers} workers: {total / seconds:,.1f} projects a second,"

@@ -25,7 +25,6 @@ from __future__ import annotations
 import argparse
 import json
 import os
-import socket
 import subprocess
 import sys
 import tempfile
@@ -38,6 +37,10 @@ from urllib.error import URLError
 from urllib.request import urlopen
 
 ROOT = Path(__file__).parent.parent
+sys.path.insert(0, str(ROOT))
+
+from deploy.starting import free_port, gunicorn  # noqa: E402  (from a clone)
+
 COMPONENTS = "#/components/schemas/"
 METHODS = ("post", "get", "query")
 WHOLE = "the whole document"
@@ -47,11 +50,8 @@ HOOKED = {**os.environ, "SCHEMATHESIS_HOOKS": str(ROOT / "deploy" / "schemathesi
 @contextmanager
 def serving(log: Path) -> Iterator[str]:
     """The address of the service as it is deployed, but for the proxy in front."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
-               "--log-level", "error", "service:create_app()"]  # fmt: skip
+    port = free_port()
+    command = gunicorn("--log-level", "error")
     environment = {**os.environ, "PORT": str(port), "ACCESS_LOG": "off"}
     with (
         log.open("wb") as told,

@@ -33,9 +33,9 @@ with atheris.instrument_imports(
 
     from service.api import batch, decoding, parameters
     from service.api.compiled import loader
-    from service.api.operations import OPERATIONS
+    from service.api.operations import OPERATIONS, by_id
     from service.api.problems import explained, from_messages
-    from service.api.representations import JSON, Context, of
+    from service.api.representations import JSON, Context
     from service.api.writing import dumps
     from service.bulk import flatform
     from service.engine.errors import Refused
@@ -124,7 +124,7 @@ def render(data: bytes) -> None:
         order = load(decoding.decode(json.dumps(request).encode()))
         with allowance():
             made = compute(order)
-            for offer in of(operation):
+            for offer in by_id(operation).offers:
                 written = offer.render(made, order, Context(operation, ""))
                 harmless.check(offer.media_type, str(written))
     except TOLD as error:

@@ -24,7 +24,7 @@ ROOT = Path(__file__).parent.parent
 sys.path[:0] = [str(ROOT / "deploy"), str(ROOT)]
 
 from service import __version__, create_app  # noqa: E402  (from a clone)
-from service.api.representations import of  # noqa: E402
+from service.api.operations import by_id  # noqa: E402
 
 CORPUS = ROOT / "tests" / "golden" / "corpus.ndjson"
 REQUESTS, REFUSED, LONGEST = 500, 60, 1800
@@ -49,7 +49,7 @@ def asked(client: Any, line: Line, named: str = "json") -> tuple[int, bytes]:
 def digests(client: Any, line: Line) -> Iterator[str]:
     """Of the answer as JSON, and then of its other representations in one."""
     yield sha256(asked(client, line)[1]).hexdigest()
-    others = (asked(client, line, offer.name)[1] for offer in of(line["operation"])[1:])
+    others = (asked(client, line, offer.name)[1] for offer in by_id(line["operation"]).offers[1:])
     yield sha256(b"".join(others)).hexdigest()
 
 

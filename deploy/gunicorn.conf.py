@@ -7,6 +7,7 @@ DRAIN_SECONDS (0)      how long SIGTERM leaves the server answering while /ready
 METRICS_DIR ()         where a folder for the workers' counts is made; shared memory if there is any
 """
 
+import fcntl
 import gc
 import logging
 import os
@@ -15,6 +16,7 @@ import shutil
 import signal
 import sys
 import tempfile
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -88,12 +90,45 @@ if not any(type(known).__name__ == _Discreet.__name__ for known in _errors.filte
 
 # The workers count in files of a folder that belongs to this server alone, named before the
 # application is loaded. It is fresh at the start and kept at a reload (SIGHUP), when this is read
-# again by the same process.
+# again by the same process. A server that was killed leaves its folder behind, in memory: the next
+# to start clears it away. A lock says whether anyone lives there, where a process id would not (it
+# may be another's by now). Workers have the lock from their server, so that those who outlive it
+# keep the folder.
 _made_in = os.environ.get("METRICS_DIR") or _SHARED_MEMORY or tempfile.gettempdir()
-_metrics = Path(_made_in) / f"sizing-metrics-{os.getuid()}-{os.getpid()}"
+_named = f"sizing-metrics-{os.getuid()}-"
+_metrics = Path(_made_in) / f"{_named}{os.getpid()}"
+_LOCK = "lived-in"
+
+
+def _clear_away(folder: Path, without_lock: bool = False) -> None:
+    """Remove the folder, if it is ours and nobody lives there. One without a lock is left alone
+    unless told: somebody may be about to make one."""
+    with suppress(OSError):
+        if folder.lstat().st_uid != os.getuid():
+            return
+        flags = os.O_RDWR | os.O_NOFOLLOW | (os.O_CREAT if without_lock else 0)
+        lock = os.open(folder / _LOCK, flags, 0o600)
+        with os.fdopen(lock, "rb+", buffering=0):
+            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            shutil.rmtree(folder)
+
+
+def _move_in(folder: Path) -> None:
+    """Make the folder, with a lock that is held as long as this process or one of its workers."""
+    while True:
+        folder.mkdir(mode=0o700)
+        lock = os.open(folder / _LOCK, os.O_RDWR | os.O_CREAT, 0o600)
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if os.fstat(lock).st_nlink:
+            return
+        os.close(lock)  # another start took it for left behind, just before it was locked
+
+
 if os.environ.get("PROMETHEUS_MULTIPROC_DIR") != str(_metrics):
-    shutil.rmtree(_metrics, ignore_errors=True)
-    _metrics.mkdir(mode=0o700)
+    for _left in Path(_made_in).glob(f"{_named}*"):
+        _clear_away(_left)
+    _clear_away(_metrics, without_lock=True)  # nobody else has this process's id
+    _move_in(_metrics)
     os.environ["PROMETHEUS_MULTIPROC_DIR"] = str(_metrics)
     gc.disable()  # nothing that the start makes is garbage: see when_ready
 
@@ -114,6 +149,15 @@ util.write_error = _write_error
 util.close_graceful = partial(util.close_graceful, max_drain=2**28)
 
 _drain_seconds = float(os.environ.get("DRAIN_SECONDS", "0"))
+
+
+def on_starting(server: Any) -> None:
+    """A log that nobody reads holds nobody up: what it does not take is left out and counted."""
+    from service.api.metrics import watch_log
+    from service.api.unwaited import unwait
+
+    for name, stream in unwait("gunicorn.error", "service.access").items():
+        watch_log(name, stream.left_out)
 
 
 def when_ready(server: Any) -> None:

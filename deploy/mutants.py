@@ -716,8 +716,7 @@ def learn(file: Path) -> None:
         sys.exit(f"The tests could not be run: {code}.")
 
 
-def main() -> None:
-    global by
+def options() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
     parser.add_argument("--number", type=int, default=600)
     parser.add_argument("--seed", type=int, default=1)
@@ -728,41 +727,34 @@ def main() -> None:
     parser.add_argument("--go-on", action="store_true", help="where the last run broke off")
     parser.add_argument("--map", type=Path, default=ROOT / "build" / "mutants-map.json")
     parser.add_argument("--json", type=Path, default=ROOT / "build" / "mutants.json")
-    asked = parser.parse_args()
-    os.chdir(ROOT)
-    os.nice(10)
-    sys.path.insert(0, str(ROOT))
-    sys.dont_write_bytecode = True
-    os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
-    os.environ |= SETTINGS
-    for file in (asked.map, asked.json):
-        file.parent.mkdir(parents=True, exist_ok=True)
-    warm_up()
+    return parser.parse_args()
 
-    learn(asked.map)
-    tests = Tests(asked.map)
-    if tests.broken:
-        print(f"Left out, for they fail on the engine as it is: {sorted(tests.broken)}")
 
+def drawn_for(asked: argparse.Namespace) -> list[Mutant]:
+    """The mutants to try: those that survived a run before, all of some modules, or a sample."""
     if asked.again:
-        told_before = json.loads(asked.again.read_text())["mutants"]
-        old = {(r["module"], r["was"], r["now"]) for r in told_before
-               if r["outcome"] not in {"killed", "endless", "equivalent"}
-               or (r["by"] or "").split("::")[0] in PINNED}  # fmt: skip
-        drawn = [m for path in sorted(ENGINE.glob("*.py")) for m in mutants_of(path)
-                 if (m.module, m.was, m.now) in old]  # fmt: skip
-        lines_before = {(r["module"], r["was"], r["now"], r["line"]) for r in told_before}
-        drawn = [m for m in drawn if (m.module, m.was, m.now, m.line) in lines_before]
-    elif asked.only:
-        drawn = [m for stem in asked.only.split(",") for m in mutants_of(ENGINE / f"{stem}.py")]
-    else:
-        drawn = sample(asked.number, asked.seed)
+        return survivors(asked.again)
+    if asked.only:
+        return [m for stem in asked.only.split(",") for m in mutants_of(ENGINE / f"{stem}.py")]
+    return sample(asked.number, asked.seed)
+
+
+def survivors(file: Path) -> list[Mutant]:
+    before = json.loads(file.read_text())["mutants"]
+    old = {(r["module"], r["was"], r["now"]) for r in before
+           if r["outcome"] not in {"killed", "endless", "equivalent"}
+           or (r["by"] or "").split("::")[0] in PINNED}  # fmt: skip
+    lines = {(r["module"], r["was"], r["now"], r["line"]) for r in before}
+    return [m for path in sorted(ENGINE.glob("*.py")) for m in mutants_of(path)
+            if (m.module, m.was, m.now) in old
+            and (m.module, m.was, m.now, m.line) in lines]  # fmt: skip
+
+
+def try_all(drawn: list[Mutant], tests: Tests, asked: argparse.Namespace, lines: Path) -> None:
+    """Try those that the file has no line of yet, in their order, as long as there is time."""
+    global by
     until = time.monotonic() + 60 * asked.minutes
     homes = {m: None if tests.when_loaded(m) else mutated(m)[1] for m in drawn}
-    lines = asked.json.with_suffix(".lines")
-    if not asked.go_on:
-        lines.unlink(missing_ok=True)
-    lines.touch()
     done = {place_of(json.loads(line)) for line in lines.read_text().splitlines()}
     todo = [m for m in drawn if place_of(asdict(m)) not in done]
     with asked.json.with_suffix(".test").open("wb+") as by:
@@ -782,6 +774,31 @@ def main() -> None:
         for mutant in drawn if whole else drawn[: max(tried, default=0)]:
             if homes[mutant] is None and place_of(asdict(mutant)) not in done:
                 outside(mutant, tests, asked.budget, lines)
+
+
+def main() -> None:
+    asked = options()
+    os.chdir(ROOT)
+    os.nice(10)
+    sys.path.insert(0, str(ROOT))
+    sys.dont_write_bytecode = True
+    os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
+    os.environ |= SETTINGS
+    for file in (asked.map, asked.json):
+        file.parent.mkdir(parents=True, exist_ok=True)
+    warm_up()
+
+    learn(asked.map)
+    tests = Tests(asked.map)
+    if tests.broken:
+        print(f"Left out, for they fail on the engine as it is: {sorted(tests.broken)}")
+
+    drawn = drawn_for(asked)
+    lines = asked.json.with_suffix(".lines")
+    if not asked.go_on:
+        lines.unlink(missing_ok=True)
+    lines.touch()
+    try_all(drawn, tests, asked, lines)
     results = [json.loads(line) for line in lines.read_text().splitlines()]
     results.sort(key=lambda r: (r["module"], r["line"], r["place"], r["kind"]))
     if len(results) != len(drawn):

@@ -10,6 +10,9 @@ SIZING_KEYS, SIZING_KEYS_REQUIRED ()   as the service's; the file itself is not 
 KEY_RATE, KEY_BURST (500, 1000)   RATE and BURST of who sends a key: at least the most any key may
 STATE (/var/lib/nginx)       folder for the cache, spooled bodies and the pid
 ACCESS_LOG (/dev/stdout)     where the log goes
+FAULTS (emerg)               level from which nginx writes of single requests on standard error;
+                             below emerg such lines repeat the query: "error" tells what is
+                             unreachable, "crit" a full disk, "warn" limits too
 CACHE_SIZE (1g)              how much of answers is kept on disk
 TRUSTED ()                   load balancers whose X-Forwarded-For is believed, commas between
 PATIENCE (10)                seconds a client may take for a header, or between two reads or writes
@@ -53,10 +56,15 @@ _TELLS = {
 }
 _LATER = ("too-many-requests", "unreachable", "not-ready", "busy", "timed-out")
 _KIND = {"busy": "not-ready"}  # the same to a caller: ask again
+_WORDS = {
+    "LISTEN": "127.0.0.1:8080", "STATE": "/var/lib/nginx", "CACHE_SIZE": "1g",
+    "ACCESS_LOG": "/dev/stdout", "FAULTS": "emerg",
+}  # fmt: skip
 _NUMBERS = {
     "KEEP": 8081, "PATIENCE": 10, "QUEUE": 512, "RATE": 100, "BURST": 200, "AT_ONCE": 256,
     "BATCH_RATE": 20, "BATCH_BURST": 40, "BATCH_AT_ONCE": 4, "KEY_RATE": 500, "KEY_BURST": 1000,
 }  # fmt: skip
+_LEVELS = ("emerg", "alert", "crit", "error", "warn", "notice", "info")
 _POLICY = "default-src 'none'; frame-ancestors 'none'"
 _PLAIN = re.compile(r"[A-Za-z0-9_.:/\[\]-]+")
 
@@ -105,28 +113,32 @@ def _operations(address: str, upstreams: list[str]) -> str:
     )
 
 
-def made_whole(environment: Mapping[str, str]) -> str:
-    """The configuration. Raises ValueError for a setting that is not what it should be."""
-    settings = {
-        "LISTEN": environment.get("LISTEN", "127.0.0.1:8080"),
-        "STATE": environment.get("STATE", "/var/lib/nginx"),
-        "CACHE_SIZE": environment.get("CACHE_SIZE", "1g"),
-        "ACCESS_LOG": environment.get("ACCESS_LOG", "/dev/stdout"),
-    }
+def _told(environment: Mapping[str, str]) -> tuple[dict[str, str], list[str], list[str]]:
+    """Settings as they are told, where the service is, and who is trusted. Raises ValueError."""
+    told = {name: environment.get(name, usual) for name, usual in _WORDS.items()}
     upstreams = environment.get("UPSTREAMS", "127.0.0.1:8000").split(",")
     trusted = [a.strip() for a in environment.get("TRUSTED", "").split(",") if a.strip()]
-    operations = [a for a in [environment.get("OPERATIONS", "")] if a]
-    for value in (*settings.values(), *upstreams, *trusted, *operations):
+    operations = environment.get("OPERATIONS", "")
+    for value in (*told.values(), *upstreams, *trusted, *([operations] if operations else [])):
         if not _PLAIN.fullmatch(value):
             raise ValueError(f"{value!r} is not a plain address or path")
-    for name, usual in _NUMBERS.items():
-        settings[name] = environment.get(name, str(usual))
-        if not re.fullmatch("[1-9][0-9]{0,5}", settings[name]):
-            raise ValueError(f"{name} is {settings[name]!r}: not a whole number from 1")
+    if told["FAULTS"] not in _LEVELS:
+        raise ValueError(f"FAULTS is {told['FAULTS']!r}: not a level: {', '.join(_LEVELS)}")
+    for name, number in _NUMBERS.items():
+        told[name] = environment.get(name, str(number))
+        if not re.fullmatch("[1-9][0-9]{0,5}", told[name]):
+            raise ValueError(f"{name} is {told[name]!r}: not a whole number from 1")
+    return told | {"OPERATIONS": operations}, upstreams, trusted
+
+
+def made_whole(environment: Mapping[str, str]) -> str:
+    """The configuration. Raises ValueError for a setting that is not what it should be."""
+    settings, upstreams, trusted = _told(environment)
     settings["TRUSTED"] = "".join(f"    set_real_ip_from {a};\n" for a in trusted) + (
         "    real_ip_header X-Forwarded-For;\n    real_ip_recursive on;" if trusted else ""
     )
-    settings["OPERATIONS"] = _operations(operations[0], upstreams) if operations else ""
+    if settings["OPERATIONS"]:
+        settings["OPERATIONS"] = _operations(settings["OPERATIONS"], upstreams)
     origins = sorted(configured(environment))
     # What could be a key (RFC 6750, 2.1), and no longer than one: nginx keeps it to count by.
     token = '        "~*^bearer +[a-z0-9._~+/-]{1,128}=*$" key;'

@@ -25,7 +25,7 @@ from mutating import EXAMPLES, Mutator, documented  # noqa: E402
 
 from service import create_app  # noqa: E402
 from service.api import answer_cache  # noqa: E402
-from service.api.representations import of  # noqa: E402
+from service.api.operations import by_id  # noqa: E402
 
 KEPT = 12
 DEMO = (EXAMPLES / "pieces" / "case-pocket.request.json").read_bytes()
@@ -52,7 +52,7 @@ def demo() -> float:
 
 def climb(operation: str, seconds: float, random: Random) -> tuple[float, int, str, Any, float]:
     mutator = Mutator(random)
-    names = [offer.name for offer in of(operation)]
+    names = [offer.name for offer in by_id(operation).offers]
     starts = [request for name, request in documented() if name == operation]
     best: list[tuple[float, int, str, Any]] = []
     refused = 0.0

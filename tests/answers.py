@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from service.api.operations import OPERATIONS
+from service.api.operations import by_id
 from service.engine.errors import Refused
 
 EXAMPLES = Path(__file__).parent.parent / "openapi" / "examples"
@@ -17,7 +17,7 @@ EXAMPLES = Path(__file__).parent.parent / "openapi" / "examples"
 @cache
 def answered(operation: str) -> dict[str, tuple[Any, Any]]:
     """Order and answer of every documented request of an operation that is answered."""
-    asks = next(o for o in OPERATIONS if o.id == operation)
+    asks = by_id(operation)
     made = {}
     for file in sorted((EXAMPLES / operation).glob("*.request.json")):
         request = json.loads(file.read_text(encoding="utf-8"), parse_float=Decimal)

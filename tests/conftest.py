@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import os
-import socket
 import subprocess
-import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -17,6 +15,7 @@ import requests
 from flask.testing import FlaskClient
 from hypothesis import settings as hypothesis_settings
 
+from deploy.starting import free_port, gunicorn
 from service import create_app
 
 # Tests don't time: on a busy machine a deadline fails what is right.
@@ -34,11 +33,8 @@ def client() -> FlaskClient:
 @contextmanager
 def serving(*options: str, output: Any = None, **settings: str) -> Iterator[str]:
     """The base address of the service as it is deployed: gunicorn with its own configuration."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
-               "--log-level", "warning", *options, "service:create_app()"]  # fmt: skip
+    port = free_port()
+    command = gunicorn("--log-level", "warning", *options)
     environment = {**os.environ, "PORT": str(port), "WORKERS": "2", **settings}
     with subprocess.Popen(
         command, cwd=ROOT, env=environment, stdout=output, stderr=output

@@ -17,29 +17,13 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent.parent
-sys.path.insert(0, str(ROOT / "deploy"))
+sys.path.insert(0, str(ROOT))
 
-from nginx_conf import made_whole  # noqa: E402  (its neighbour)
+from deploy.nginx_conf import made_whole  # noqa: E402  (from a clone)
+from deploy.starting import free_ports, gunicorn  # noqa: E402
+from service.api.processes import children  # noqa: E402
 
-GUNICORN = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
-            "service:create_app()"]  # fmt: skip
 PATIENCE = 30
-
-
-def children(pid: int) -> list[int]:
-    try:
-        text = Path(f"/proc/{pid}/task/{pid}/children").read_text(encoding="ascii")
-    except OSError:
-        return []
-    return [*map(int, text.split())]
-
-
-def free_ports(many: int) -> list[int]:
-    with ExitStack() as stack:
-        held = [stack.enter_context(socket.socket()) for _ in range(many)]
-        for one in held:
-            one.bind(("127.0.0.1", 0))
-        return [one.getsockname()[1] for one in held]
 
 
 def until(true: object, what: str, patience: float = PATIENCE) -> None:
@@ -85,7 +69,7 @@ class Server:
         environment = {**os.environ, **told, **self.how.environment}
         with self.out.open("ab") as out:
             self.process = subprocess.Popen(
-                [*self.how.before, *GUNICORN], cwd=ROOT, env=environment, stdout=out,
+                [*self.how.before, *gunicorn()], cwd=ROOT, env=environment, stdout=out,
                 stderr=out, start_new_session=True,
             )  # fmt: skip
         try:
@@ -204,7 +188,7 @@ class Stand:
     def counts(self) -> Iterator[Path]:
         """The files in which the workers count, of those alive and of those that are gone."""
         for server in self.servers:
-            yield from Path("/dev/shm").glob(f"sizing-metrics-*-{server.pid}/*")
+            yield from Path("/dev/shm").glob(f"sizing-metrics-*-{server.pid}/*.db")
 
     def kept_bytes(self) -> float:
         """Bytes that the workers keep of answers, all together."""

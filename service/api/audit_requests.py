@@ -29,6 +29,7 @@ from .fields import (
     Field,
     Flag,
     LengthSchema,
+    Loaded,
     Named,
     Number,
     OneOfKinds,
@@ -243,8 +244,10 @@ class AsRowsSchema(Strict):
         return data["first"], data.get("last", data["first"])
 
 
-class LineSchema(Strict):
+class LineSchema(Loaded):
     """One line of the pattern: rows worked alike, by a schedule, or as rows before them."""
+
+    makes = LineOrder
 
     first_row = _count("its first row; when left out, the one after the line before", 1, MOST_ROWS)
     last_row = _count(
@@ -273,10 +276,6 @@ class LineSchema(Strict):
         Text(40, 1, LABEL), 1, MOST_SIZES, **said("sizes it is worked in; all when left out")
     )
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> LineOrder:
-        return LineOrder(**data)
-
 
 class WrittenFoundationSchema(Strict):
     """What the first row is worked into."""
@@ -301,8 +300,10 @@ class WrittenFoundationSchema(Strict):
 _LENGTHS = _by_size("LengthBySizeSchema", Part(LengthSchema), "a length for every size")
 
 
-class StatedMeasurementSchema(Strict):
+class StatedMeasurementSchema(Loaded):
     """A finished measurement that the pattern states."""
+
+    makes = StatedMeasurement
 
     name = Text(40, 1, WORDS, required=True, **said("name of the measurement"))
     measures = Choice(
@@ -323,10 +324,6 @@ class StatedMeasurementSchema(Strict):
         **said("the length stated, in every size or by size"),
     )
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> StatedMeasurement:
-        return StatedMeasurement(**data)
-
 
 class StatedClosureSchema(Strict):
     """An opening that the pattern states, and the button that is to pass."""
@@ -346,8 +343,10 @@ class StatedClosureSchema(Strict):
         return StatedClosure(**data)
 
 
-class WrittenPieceSchema(Strict):
+class WrittenPieceSchema(Loaded):
     """One written piece: what it begins with, its rows, and what is stated of it."""
+
+    makes = AuditPiece
 
     name = Text(40, 1, WORDS, required=True, **said("name of the piece"))
     worked = Choice(("flat", "round"), **said("in rows, or in the round; flat when left out"))
@@ -363,10 +362,6 @@ class WrittenPieceSchema(Strict):
         Part(StatedMeasurementSchema), 0, 40, **said("finished measurements stated of it")
     )
     closures = Parts(Part(StatedClosureSchema), 0, 20, **said("openings for buttons"))
-
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> AuditPiece:
-        return AuditPiece(**data)
 
 
 class AuditRequest(Asked):

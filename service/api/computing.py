@@ -28,7 +28,7 @@ def view_of(operation: Operation) -> Callable[[], Response]:
     def view() -> Response:
         if refused := request.environ.get(REFUSED):
             raise refused
-        chosen = representation(operation.id)
+        chosen = representation(operation.offers)
         order = load(question(schema))
         at = address(operation.path, chosen)
         with allowance():

@@ -11,7 +11,7 @@ from ..engine.rounding import MOST_ROWS, MOST_STITCHES
 from ..engine.units import System, system_of
 from ..engine.wanting import Wanted
 from ..engine.writtenwork import WrittenFoundation, WrittenRun, WrittenSection
-from .fields import Choice, Flag, Length, Part, Parts, Strict, Text, Whole, said
+from .fields import Choice, Flag, Length, Loaded, Part, Parts, Text, Whole, said
 from .parts_in import (
     EDGES,
     ROUNDINGS,
@@ -26,8 +26,10 @@ from .terms_in import MultipleSchema
 MOST_SECTIONS, MOST_RUNS, MOST_COUNTS = 20, 200, 100
 
 
-class FoundationToConvertSchema(FoundationSchema):
+class FoundationToConvertSchema(FoundationSchema, Loaded):
     """The foundation as written: its stitches, its chain, or both."""
+
+    makes = WrittenFoundation
 
     chain = Whole(1, MOST_STITCHES + 5, **said("chains to make, as written"))
     stitches = Whole(
@@ -36,13 +38,11 @@ class FoundationToConvertSchema(FoundationSchema):
         **said("stitches of the first row, or that the first round goes into; 0 in a ring"),
     )
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> WrittenFoundation:
-        return WrittenFoundation(**data)
 
-
-class WrittenRunSchema(Strict):
+class WrittenRunSchema(Loaded):
     """A run of a schedule, in the form that answers have."""
+
+    makes = WrittenRun
 
     rows = Whole(1, MOST_ROWS, required=True, **said("rows the run covers"))
     every = Whole(1, MOST_ROWS, **said("a shaping row each so many rows; 1 when left out"))
@@ -52,13 +52,11 @@ class WrittenRunSchema(Strict):
     change = Whole(-1000, 1000, **said("in the round: stitches gained (or lost) in a round"))
     stitches_after = Whole(0, MOST_STITCHES, **said("stitches on its last row; checked"))
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> WrittenRun:
-        return WrittenRun(**data)
 
-
-class WrittenSectionSchema(Strict):
+class WrittenSectionSchema(Loaded):
     """Rows as written: even, or shaped to an end count, by a schedule where one is told."""
+
+    makes = WrittenSection
 
     name = Text(60, 1, required=True, **said("name of the section"))
     rows = Whole(1, MOST_ROWS, required=True, **said("rows or rounds, as written"))
@@ -70,34 +68,26 @@ class WrittenSectionSchema(Strict):
     )
     edges = Choice(EDGES, **said("edges that are shaped, with no schedule; both when left out"))
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> WrittenSection:
-        return WrittenSection(**data)
 
-
-class WrittenCountSchema(Strict):
+class WrittenCountSchema(Loaded):
     """A count that stands apart: a buttonhole's span, stitches of an edging."""
+
+    makes = WrittenCount
 
     name = Text(60, 1, required=True, **said("name of the count"))
     what = Choice(("stitches", "rows"), required=True, **said("what is counted"))
     count = Whole(1, MOST_STITCHES, required=True, **said("the count as written"))
     multiple = Part(MultipleSchema, **said("counts it may have; any when left out"))
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> WrittenCount:
-        return WrittenCount(**data)
 
-
-class WantedSchema(Strict):
+class WantedSchema(Loaded):
     """The size that the counts as written should come to."""
+
+    makes = Wanted
 
     width = Length("width wanted at the widest (in the round, the way round)")
     height = Length("height wanted of all rows (in the round, along the fabric)")
     hook = Length("diameter of the hook in use, to name the next sizes from")
-
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> Wanted:
-        return Wanted(**data)
 
 
 class ConversionRequest(Asked):

@@ -88,6 +88,7 @@ def _accepts(converter: Any, field: Any, **_: Any) -> dict[str, Any]:
                 "propertyNames": {"pattern": field.pattern},
                 "additionalProperties": convert(field.inner),
                 "maxProperties": field.most,
+                **({"minProperties": field.fewest} if field.fewest else {}),
             }
         case EitherOf():
             return {"anyOf": [dict(converter.resolve_nested_schema(k)) for k in field.kinds]}

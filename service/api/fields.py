@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from decimal import Decimal
-from typing import Any, cast
+from typing import Any, ClassVar, cast
 
 from marshmallow import RAISE, Schema, ValidationError, fields, post_load
 
@@ -58,6 +58,16 @@ class Strict(Schema):
             ),
             "type": Said("this must be an object", "wrong-type", "object"),
         }
+
+
+class Loaded(Strict):
+    """A request object that loads into what the engine takes: its members under the same names."""
+
+    makes: ClassVar[type]
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> Any:
+        return self.makes(**data)
 
 
 class Field(fields.Field[Any]):
@@ -211,9 +221,19 @@ class Parts(Field):
 class Named(Field):
     """An object of values of one field, each under a name of the caller's."""
 
-    def __init__(self, inner: Field, most: int, pattern: str = NAME, **kwargs: Any) -> None:
+    def __init__(
+        self, inner: Field, most: int, pattern: str = NAME, fewest: int = 0, **kwargs: Any
+    ) -> None:
+        if fewest:
+            kwargs["validate"] = self._check_fewest
         super().__init__(**kwargs)
-        self.inner, self.most, self.pattern = inner, most, pattern
+        self.inner, self.most, self.pattern, self.fewest = inner, most, pattern, fewest
+
+    def _check_fewest(self, value: dict[str, Any]) -> None:
+        if len(value) < self.fewest:
+            permitted = {"fewest": self.fewest, "most": self.most}
+            told = f"this must hold {self.fewest} to {self.most} names, not {len(value)}"
+            raise refuse(told, "out-of-range", permitted)
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
         if not isinstance(value, dict):

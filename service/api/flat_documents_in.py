@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from marshmallow import post_load
-
 from ..engine.edgeplans import PointPlan
 from ..engine.edgeplans import SegmentPlan as EdgeSegmentPlan
 from ..engine.templates import (
@@ -16,42 +12,44 @@ from ..engine.templates import (
     Template,
 )
 from .fields import (
-    SLUG,
     WORDS,
     Choice,
     Flag,
+    Loaded,
     Part,
     Parts,
-    Strict,
     Text,
     Whole,
     said,
 )
 from .terms_in import (
-    MeasurementSchema,
     MultipleSchema,
+    TemplateFields,
+    assembly_field,
+    hazards_field,
     shift,
+    stitch_multiple_field,
     term,
 )
 
 
-class PointSchema(Strict):
+class PointSchema(Loaded):
     """A point of a polyline, from where its segment starts."""
+
+    makes = PointPlan
 
     inwards = shift("towards the middle of the piece, below zero for outwards; 0 when left out")
     up = term("above the segment's start, no lower than the point before", required=True)
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> PointPlan:
-        return PointPlan(**data)
 
-
-class EdgeSegmentSchema(Strict):
+class EdgeSegmentSchema(Loaded):
     """One stretch of an edge, from where the one below it ends.
 
     A line has in, up or both, an arc up and mostly in, points its points. An arc is a quarter of
     an ellipse, or an arc of a circle where it has a radius.
     """
+
+    makes = EdgeSegmentPlan
 
     kind = Choice(("line", "arc", "points"), required=True, **said("what the edge follows"))
     inwards = shift("towards the middle of the piece, below zero for outwards; 0 when left out")
@@ -66,17 +64,15 @@ class EdgeSegmentSchema(Strict):
     radius = term("radius of an arc of a circle, no longer than half of one")
     points = Parts(Part(PointSchema), 1, 200, **said("points of a polyline, from below"))
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> EdgeSegmentPlan:
-        return EdgeSegmentPlan(**data)
-
 
 def edge(description: str) -> Parts:
     return Parts(Part(EdgeSegmentSchema), 1, 40, **said(description))
 
 
-class OpeningSchema(Strict):
+class OpeningSchema(Loaded):
     """An opening across a row, skipped and chained over: a width or a stitch count, not both."""
+
+    makes = OpeningPlan
 
     name = Text(40, 1, WORDS, required=True, **said("name of the opening"))
     height = term("from the foundation to the opening", required=True)
@@ -84,23 +80,17 @@ class OpeningSchema(Strict):
     stitches = Whole(1, 10_000, **said("stitches the opening takes"))
     from_left = term("from the left edge of its row to the opening; in the middle when left out")
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> OpeningPlan:
-        return OpeningPlan(**data)
 
-
-class FoundationPlanSchema(Strict):
+class FoundationPlanSchema(Loaded):
     """What the piece begins with: a width or a stitch count, not both."""
+
+    makes = FoundationPlan
 
     width = term("width of the foundation")
     stitches = Whole(1, 10_000, **said("stitches of the foundation"))
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> FoundationPlan:
-        return FoundationPlan(**data)
 
-
-class SectionSchema(Strict):
+class SectionSchema(Loaded):
     """A stretch of rows, worked even, tapered (in either direction), or following an outline.
 
     A taper goes to exactly one of: to_width, to_stitches, to_point. Its extent is its height
@@ -110,6 +100,8 @@ class SectionSchema(Strict):
     goes straight up. It is stretched or squeezed to the nearest whole rows and read at the middle
     of each, where each edge takes the nearest stitch, ties to the wider row.
     """
+
+    makes = SectionPlan
 
     name = Text(40, 1, WORDS, required=True, **said("name of the section"))
     shape = Choice(
@@ -140,13 +132,11 @@ class SectionSchema(Strict):
     sides = edge("both edges of an outline, alike")
     row_multiple = Part(MultipleSchema, **said("counts of rows that the stitch pattern allows"))
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> SectionPlan:
-        return SectionPlan(**data)
 
-
-class FoldSchema(Strict):
+class FoldSchema(Loaded):
     """A section folded across."""
+
+    makes = FoldPlan
 
     section = Text(40, 1, WORDS, required=True, **said("section that is folded"))
     layers = Whole(2, 10, **said("layers it is folded into; 2 when left out"))
@@ -154,25 +144,17 @@ class FoldSchema(Strict):
         **said("whether its sides are joined then, which takes yarn; false when left out")
     )
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> FoldPlan:
-        return FoldPlan(**data)
 
-
-class TemplateSchema(Strict):
+class TemplateSchema(TemplateFields):
     """A piece as a document: what it measures, how it begins, and its sections bottom to top."""
 
-    name = Text(40, 1, SLUG, required=True, **said("name of the template"))
-    title = Text(80, 1, required=True, **said("name for people"))
-    description = Text(400, **said("what the piece is"))
-    measurements = Parts(
-        Part(MeasurementSchema), 0, 40, required=True, **said("measurements it asks for")
-    )
+    makes = Template
+
     foundation = Part(FoundationPlanSchema, required=True, **said("what the piece begins with"))
     sections = Parts(
         Part(SectionSchema), 1, 40, required=True, **said("sections, from the foundation up")
     )
-    stitch_multiple = Part(MultipleSchema, **said("stitch counts that the stitch pattern allows"))
+    stitch_multiple = stitch_multiple_field()
     row_multiple = Part(MultipleSchema, **said("row counts that the stitch pattern allows"))
     closure_at = Choice(
         ("last-row", "row-ends"),
@@ -184,11 +166,5 @@ class TemplateSchema(Strict):
     folds = Parts(
         Part(FoldSchema), 0, 40, **said("sections that are folded when the piece is put together")
     )
-    assembly = Parts(
-        Text(300, 1), 0, 20, **said("how the piece is put together, step by step; no counts")
-    )
-    hazards = Parts(Choice(("cord",)), 0, 1, **said("what the piece is that calls for a caution"))
-
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> Template:
-        return Template(**data)
+    assembly = assembly_field()
+    hazards = hazards_field()

@@ -10,7 +10,7 @@ from ..engine.ask_gauge_check import Companion, GaugeCheckOrder
 from ..engine.gauge import READ_TO
 from ..engine.rounding import MOST_ROWS, MOST_STITCHES
 from ..engine.tapes import Measured
-from .fields import NAME, EaseSchema, Length, Part, Strict, Text, Whole, said
+from .fields import NAME, EaseSchema, Length, Loaded, Part, Strict, Text, Whole, said
 from .piece_requests import PieceFields, piece_order
 
 
@@ -39,8 +39,10 @@ class MeasuredSchema(Strict):
     stitches = Whole(1, MOST_STITCHES, **said("stitches on that row, where the plan has others"))
 
 
-class CompanionSchema(Strict):
+class CompanionSchema(Loaded):
     """A piece worked already that this one is to match; both taped before blocking."""
+
+    makes = Companion
 
     measured_width = Length("what its tape reads", required=True)
     ease = Part(EaseSchema, **said("ease, added; negative to take off; none when left out"))
@@ -50,10 +52,6 @@ class CompanionSchema(Strict):
         NAME,
         **said("measurement of this piece that is to match, of its stitches; width when left out"),
     )
-
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> Companion:
-        return Companion(**data)
 
 
 class HookSchema(Strict):

@@ -6,7 +6,7 @@ from functools import cache
 from mmap import mmap
 from typing import Any
 
-from .operations import OPERATIONS
+from .operations import by_id
 
 _QUESTION: dict[str, Any] = {"from": 38, "to": 2, "rows": 18}
 # One byte that processes forked from this one share: a server tells all its workers by it.
@@ -16,7 +16,7 @@ _leaving = mmap(-1, 1)
 @cache
 def can_answer() -> bool:
     """Put one question through the engine and compare; done once a process."""
-    operation = next(o for o in OPERATIONS if o.id == "shaping")
+    operation = by_id("shaping")
     answer = operation.compute(operation.request().load(_QUESTION))
     return bool(answer.rows == 18 and answer.schedule[-1].stitches_after == 2)
 

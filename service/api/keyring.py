@@ -129,7 +129,7 @@ class Ring:
 
     def _read(self) -> tuple[int, ...]:
         with self._path.open("rb") as file:
-            seen, told = _mark(os.fstat(file.fileno())), file.read()
+            seen, told = _state_of(os.fstat(file.fileno())), file.read()
         try:
             entries = parsed(told.decode())
         except UnicodeDecodeError:
@@ -146,7 +146,7 @@ class Ring:
             return
         self._next = now + LOOKS_EVERY
         try:
-            seen = _mark(self._path.stat())
+            seen = _state_of(self._path.stat())
         except OSError:
             seen = ()
         if seen == self._seen:
@@ -166,7 +166,8 @@ class Ring:
         return self._rates.wait(self._places[entry.name], entry.rate, entry.burst)
 
 
-def _mark(stat: os.stat_result) -> tuple[int, ...]:
+def _state_of(stat: os.stat_result) -> tuple[int, ...]:
+    """What a file that was written anew does not have the same of."""
     return (stat.st_dev, stat.st_ino, stat.st_size, stat.st_mtime_ns)
 
 

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 REQUIRED = "SIZING_KEYS_REQUIRED"
 
 # What the application is told with a request: "required" or "optional", and why it is refused.
-_ARE = "service.keys"
+_KEYS_ARE = "service.keys"
 _REFUSAL = "service.key-refusal"
 _PART = 64 * 1024
 # Whatever else there is needs a key where keys are required.
@@ -67,7 +67,7 @@ class Guard:
 
     def __call__(self, environ: WSGIEnvironment, start: StartResponse) -> Iterable[bytes]:
         self.ring.look()
-        environ[_ARE] = "required" if self._required else "optional"
+        environ[_KEYS_ARE] = "required" if self._required else "optional"
         refusal = self._judged(environ.pop("HTTP_AUTHORIZATION", ""))
         if refusal is None:
             return self._kept(environ, start)
@@ -115,12 +115,12 @@ def _refuse() -> Response | None:
 
 def there_are() -> bool:
     """Whether this service has keys."""
-    return _ARE in request.environ
+    return _KEYS_ARE in request.environ
 
 
 def needed() -> bool:
     """Whether what this request asks for is for those with a key alone."""
-    return request.environ.get(_ARE) == "required" and not _is_open()
+    return request.environ.get(_KEYS_ARE) == "required" and not _is_open()
 
 
 def required(environment: Mapping[str, str]) -> bool:

@@ -14,6 +14,7 @@ from .fields import (
     Choice,
     EaseSchema,
     Length,
+    Loaded,
     Number,
     OneOfKinds,
     Part,
@@ -22,8 +23,10 @@ from .fields import (
 )
 
 
-class BodySchema(Strict):
+class BodySchema(Loaded):
     """A body measure from the table of body sizes."""
+
+    makes = BodyOrder
 
     population = Choice(POPULATIONS, required=True, **said("whose body"))
     measure = Choice(MEASURES, required=True, **said("what is measured"))
@@ -31,10 +34,6 @@ class BodySchema(Strict):
     statistic = Choice(
         STATISTICS, **said("the mean, the median or the published size when left out")
     )
-
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> BodyOrder:
-        return BodyOrder(**data)
 
 
 class ObjectSchema(Strict):

@@ -14,7 +14,6 @@ import time
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import partial
-from pathlib import Path
 
 from flask import Response, g, request
 from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram
@@ -25,6 +24,7 @@ from prometheus_client.multiprocess import MultiProcessCollector
 
 from .. import __version__
 from . import metric_files
+from .processes import children, memory_of
 
 metric_files.reserve()
 
@@ -51,6 +51,11 @@ HELD = Gauge(
     ["store"], registry=_OWN, multiprocess_mode="livesum",
 )  # fmt: skip
 
+LEFT_OUT = Counter(
+    "sizing_log_lines_left_out", "Lines of logs that were not taken at once, and so left out",
+    ["stream"], registry=_OWN,
+)  # fmt: skip
+
 _Series = tuple[Callable[[], None], Callable[[float], None]]
 _series: dict[tuple[str, str, int], _Series] = {}
 _lines: dict[int, Callable[[], None]] = {}
@@ -66,12 +71,19 @@ class _Watched:
 
 
 _stores: dict[str, _Watched] = {}
+_logs: dict[str, Callable[[], int]] = {}
 
 
 def watch(store: str, stats: Callable[[], Mapping[str, int]]) -> None:
     """Count what a store tells of itself: ``hits`` and ``misses`` from now on, and ``bytes`` that
     it holds now."""
     _stores[store] = _Watched(store, stats, {**stats(), "bytes": -1})
+
+
+def watch_log(stream: str, left_out: Callable[[], int]) -> None:
+    """Count the lines that a log left out since it was asked last. It is asked at each request, and
+    tells nothing by itself: to count may write a line of its own."""
+    _logs[stream] = left_out
 
 
 def count(response: Response) -> Response:
@@ -99,6 +111,9 @@ def counted(method: str, route: str, status: int, started: float) -> None:
     observe(time.perf_counter() - started)
     for store in _stores.values():
         _look(store)
+    for stream, left_out in _logs.items():
+        if more := left_out():
+            LEFT_OUT.labels(stream).inc(more)
 
 
 def _look(store: _Watched) -> None:
@@ -136,24 +151,9 @@ class _Scraped:
 
 def workers() -> list[int]:
     """Process ids of the workers of this server; where there is but one process, that one."""
-    here, parent = os.getpid(), os.getppid()
-    try:
-        text = Path(f"/proc/{parent}/task/{parent}/children").read_text(encoding="ascii")
-    except OSError:
-        return [here]
     # A parent that is no gunicorn may have other children.
-    return sorted(map(int, text.split())) if "PROMETHEUS_MULTIPROC_DIR" in os.environ else [here]
-
-
-def memory_of(pid: int) -> dict[str, int]:
-    """Resident and proportional set size in bytes, as Linux tells them; nothing elsewhere."""
-    try:
-        text = Path(f"/proc/{pid}/smaps_rollup").read_text(encoding="ascii")
-    except OSError:
-        return {}
-    lines = dict(row.split(":", 1) for row in text.splitlines()[1:])
-    kinds = {"resident": "Rss", "proportional": "Pss"}
-    return {kind: int(lines[name].split()[0]) * 1024 for kind, name in kinds.items()}
+    ours = "PROMETHEUS_MULTIPROC_DIR" in os.environ
+    return (sorted(children(os.getppid())) if ours else []) or [os.getpid()]
 
 
 def exposed(accept: str | None) -> tuple[bytes, str]:

@@ -9,8 +9,9 @@ from marshmallow import Schema, fields
 
 from . import fields as own
 from . import parameters
+from .operations import Operation
 from .parameters import WHOLE
-from .representations import CHOSEN_BY, of
+from .representations import CHOSEN_BY
 
 _QUANTITIES = (own.LengthSchema, own.EaseSchema, own.MassSchema)
 # Exponents past two digits are past all range, and malformed rather than wrong.
@@ -20,19 +21,19 @@ _WHOLE_TOLD = (
 )
 
 
-def chosen_by(operation: str) -> dict[str, Any]:
+def chosen_by(operation: Operation) -> dict[str, Any]:
     """The parameter that chooses a representation by name; with any method."""
-    names = [offer.name for offer in of(operation)]
+    names = [offer.name for offer in operation.offers]
     told = "name of the representation to answer with, within what Accept allows"
     return _parameter(CHOSEN_BY, told, {"type": "string", "enum": names})
 
 
-def asked_by(operation: str, schema: Schema, reference: str) -> list[dict[str, Any]]:
+def asked_by(operation: Operation, reference: str) -> list[dict[str, Any]]:
     """All that may be asked in the query of a GET, named members of the caller's aside."""
     told = {"$ref": reference}
     whole = {"name": WHOLE, "in": "query", "description": _WHOLE_TOLD,
              "content": {"application/json": {"schema": told}}}  # fmt: skip
-    return [*_members(schema, "", 1), whole, chosen_by(operation)]
+    return [*_members(operation.request(), "", 1), whole, chosen_by(operation)]
 
 
 def _members(schema: Schema, prefix: str, depth: int) -> Iterator[dict[str, Any]]:

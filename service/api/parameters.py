@@ -15,21 +15,20 @@ from urllib.parse import parse_qsl
 
 from marshmallow import Schema, fields
 
+from ..dotted import NUMBER, Leaf, Tree, numbered, put
 from ..engine.units import GRAMS, MILLIMETRES
 from .decoding import DEEPEST, Malformed, decode
 from .fields import Choice, Named, OneOfKinds, Part, Parts, Text
 
 WHOLE = "ask"
 MOST = 300
-_NUMBER = r"-?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?"
-_LITERAL = re.compile(f"{_NUMBER}|true|false")
-QUANTITY = f"({_NUMBER}) ?({'|'.join([*MILLIMETRES, *GRAMS])})"
+_LITERAL = re.compile(f"{NUMBER}|true|false")
+QUANTITY = f"({NUMBER}) ?({'|'.join([*MILLIMETRES, *GRAMS])})"
 _QUANTITY = re.compile(QUANTITY)
 _ESCAPE = re.compile("%(?![0-9A-Fa-f]{2})")
 
 Pairs: TypeAlias = Sequence[tuple[str, str]]
 _Fields: TypeAlias = list[fields.Field[Any]]
-_Tree: TypeAlias = dict[str, Any]
 
 
 class BadParameters(Exception):
@@ -93,7 +92,7 @@ def document(schema: Schema, pairs: Pairs) -> tuple[Any, list[dict[str, Any]]]:
     """
     if any(name == WHOLE for name, _ in pairs):
         return decode(only(pairs, [WHOLE])[WHOLE].encode()), []
-    tree: _Tree = {}
+    tree: Tree = {}
     errors: list[dict[str, Any]] = []
     for name in dict.fromkeys(name for name, _ in pairs):
         path = name.split(".")
@@ -105,7 +104,7 @@ def document(schema: Schema, pairs: Pairs) -> tuple[Any, list[dict[str, Any]]]:
         told_as_list = any(isinstance(field, Parts) for field in here)
         if len(values) > 1 and not told_as_list:
             errors.append(fault(name, "repeated-parameter", "give this parameter once"))
-        if not _put(tree, path, values if told_as_list else values[0]):
+        if put(tree, path, values if told_as_list else values[0]) is not None:
             told = "another parameter tells the same member, or one within it"
             errors.append(fault(name, "parameters-clash", told))
     return _listed(tree, [Part(type(schema))], "", errors), errors
@@ -157,36 +156,18 @@ def _value(text: str, here: _Fields) -> Any:
     return text
 
 
-class _Leaf:
-    """A value that was given, apart from the tree that leads to it."""
-
-    def __init__(self, value: Any) -> None:
-        self.value = value
-
-
-def _put(tree: _Tree, path: list[str], value: Any) -> bool:
-    for name in path[:-1]:
-        tree = tree.setdefault(name, {})
-        if isinstance(tree, _Leaf):
-            return False
-    if path[-1] in tree:
-        return False
-    tree[path[-1]] = _Leaf(value)
-    return True
-
-
 def _listed(node: Any, here: _Fields, name: str, errors: list[dict[str, Any]]) -> Any:
     """The tree with its leaves as values and its numbered members as lists."""
-    if isinstance(node, _Leaf):
+    if isinstance(node, Leaf):
         return node.value
     made = {}
     for key, inner in node.items():
         told = [f for field in here for f in _within(field, key)]
         made[key] = _listed(inner, told, f"{name}.{key}" if name else key, errors)
     if any(isinstance(field, Parts) for field in here):
-        wanted = [str(number) for number in range(len(made))]
-        if set(made) == set(wanted):
-            return [made[number] for number in wanted]
+        items = numbered(made)
+        if items is not None:
+            return items
         told_as = f"number the items of this list from 0: {name}.0, {name}.1"
         errors.append(fault(name, "items-not-numbered", told_as))
     return made

@@ -20,6 +20,7 @@ from .fields import (
     Choice,
     Flag,
     Length,
+    Loaded,
     Number,
     Part,
     Strict,
@@ -62,15 +63,13 @@ class GaugeSchema(Strict):
         )
 
 
-class ButtonSchema(Strict):
+class ButtonSchema(Loaded):
     """The button in hand."""
+
+    makes = Button
 
     diameter = Length("across the button", required=True)
     thickness = Length("through the button; 3 mm is taken when left out")
-
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> Button:
-        return Button(**data)
 
 
 class ClosureSchema(Strict):
@@ -109,8 +108,10 @@ class CornerSchema(Strict):
         return Corner(data.get("stitches", 0), data.get("chains", 0))
 
 
-class EdgingSchema(Strict):
+class EdgingSchema(Loaded):
     """An edging round the piece."""
+
+    makes = EdgingOrder
 
     stitch = Choice(
         tuple(s for s in WORKED if s in MAKE_ROWS),
@@ -124,10 +125,6 @@ class EdgingSchema(Strict):
     )
     gauge = Part(GaugeSchema, **said("the edging's own gauge, where it differs"))
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> EdgingOrder:
-        return EdgingOrder(**data)
-
 
 class FoundationSchema(Strict):
     """The custom for turning chains, where the trade has two."""
@@ -136,18 +133,16 @@ class FoundationSchema(Strict):
     turning_chain_counts = Flag(**said("whether the turning chain stands for a stitch"))
 
 
-class InTheRoundSchema(Strict):
+class InTheRoundSchema(Loaded):
     """Choices for a piece in the round; the template's own where left out."""
+
+    makes = InTheRound
 
     rounds = Choice(("joined", "spiral"), **said("how rounds end"))
     offset = Flag(**said("whether increases are set off from those of the round before"))
     increases = Whole(
         1, 200, **said("stitches a disc gains a round; those that lie flat when left out")
     )
-
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> InTheRound:
-        return InTheRound(**data)
 
 
 class ContinueSchema(Strict):

@@ -14,7 +14,7 @@ from .decoding import DEEPEST
 from .parameter_documents import asked_by, chosen_by
 from .problems import KINDS, MEDIA_TYPE
 from .reading import LARGEST_BODY, LONGEST_QUERY
-from .representations import JSON, JSON_TYPE, of
+from .representations import JSON, JSON_TYPE
 
 ROOT = Path(__file__).parent.parent.parent
 COMPONENTS = "#/components/schemas/"
@@ -100,7 +100,7 @@ def _computed(operation: Any, *more: str, cases: dict[str, Any]) -> dict[str, An
     fine = {c: v["response"] for c, v in cases.items() if "type" not in v["response"]}
     refused = {c: v["response"] for c, v in cases.items() if "type" in v["response"]}
     told = _said("The answer", schema(operation.answer), fine)
-    for offer in of(operation.id):
+    for offer in operation.offers:
         if offer is not JSON:
             # Of two with one media type, the first is what Accept brings.
             kind = "object" if "json" in offer.media_type else "string"
@@ -118,7 +118,7 @@ def _post(operation: Any, cases: dict[str, Any]) -> dict[str, Any]:
         "description": f"{operation.description} {_BY_POST} {_BODY}",
         "tags": [operation.tag],
         "security": SECURITY,
-        "parameters": [chosen_by(operation.id)],
+        "parameters": [chosen_by(operation)],
         "requestBody": {
             "required": True,
             "content": _said("", operation.request, asked)["content"],
@@ -141,9 +141,7 @@ def _asked_by_get(operation: Any, cases: dict[str, Any]) -> dict[str, Any]:
         "description": f"{operation.description} {_BY_GET} {_QUERY}",
         "tags": [operation.tag],
         "security": SECURITY,
-        "parameters": asked_by(
-            operation.id, operation.request(), COMPONENTS + name_of(operation.request)
-        ),
+        "parameters": asked_by(operation, COMPONENTS + name_of(operation.request)),
         "responses": responses,
     }
 

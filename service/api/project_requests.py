@@ -29,6 +29,7 @@ from .fields import (
     EaseSchema,
     Length,
     LengthSchema,
+    Loaded,
     Named,
     Number,
     OneOfKinds,
@@ -60,8 +61,10 @@ class BySizeSchema(Strict):
         return data["by_size"]
 
 
-class ReferenceSchema(Strict):
+class ReferenceSchema(Loaded):
     """A measurement taken from another piece: times a factor, plus an ease."""
+
+    makes = Reference
 
     piece = Text(40, 1, WORDS, required=True, **said("piece it is taken from"))
     measurement = Text(
@@ -80,10 +83,6 @@ class ReferenceSchema(Strict):
     )
     times = Number(LEAST, 1000, **said("factor; 1 when left out"))
     plus = Part(EaseSchema, **said("ease, added; negative to take off"))
-
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> Reference:
-        return Reference(**data)
 
 
 class ProjectPieceSchema(PieceRequest):
@@ -115,8 +114,10 @@ class ProjectPieceSchema(PieceRequest):
         return data
 
 
-class EdgeSchema(Strict):
+class EdgeSchema(Loaded):
     """An edge of a piece, as its right side faces you."""
+
+    makes = EdgeOrder
 
     piece = Text(40, 1, WORDS, required=True, **said("name of the piece"))
     edge = Choice(
@@ -126,24 +127,20 @@ class EdgeSchema(Strict):
         40, 1, WORDS, **said("section whose left or right edge it is; all of them when left out")
     )
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> EdgeOrder:
-        return EdgeOrder(**data)
 
-
-class RatioSchema(Strict):
+class RatioSchema(Loaded):
     """So many of the first edge to so many of the second."""
+
+    makes = Ratio
 
     of = Whole(1, 100, required=True, **said("stitches or rows of the first edge"))
     to = Whole(1, 100, required=True, **said("stitches or rows of the second edge"))
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> Ratio:
-        return Ratio(**data)
 
-
-class SeamSchema(Strict):
+class SeamSchema(Loaded):
     """Two edges that are joined."""
+
+    makes = SeamOrder
 
     name = Text(40, 1, WORDS, required=True, **said("name of the seam"))
     edges = Parts(Part(EdgeSchema), 2, 2, required=True, **said("the two edges"))
@@ -165,10 +162,6 @@ class SeamSchema(Strict):
     sewn = Choice(
         SEWN, **said("what the seam is worked in, for the yarn it takes; mattress when left out")
     )
-
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> SeamOrder:
-        return SeamOrder(**data)
 
 
 class ProjectRequest(Asked):

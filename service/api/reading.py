@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from typing import Any
 from urllib.parse import quote
 
@@ -39,12 +40,12 @@ def pairs() -> parameters.Pairs:
     return parameters.parse(request.query_string)
 
 
-def representation(operation: str) -> Representation:
-    """What the caller wants the answer as; a name for it may be given with any method."""
+def representation(offers: Sequence[Representation]) -> Representation:
+    """Which of them the caller wants; a name for it may be given with any method."""
     given = pairs()
     if request.method in READS:
         given = [(name, value) for name, value in given if name == CHOSEN_BY]
-    return choose(operation, parameters.only(given, [CHOSEN_BY]).get(CHOSEN_BY))
+    return choose(offers, parameters.only(given, [CHOSEN_BY]).get(CHOSEN_BY))
 
 
 def question(schema: Schema) -> Any:

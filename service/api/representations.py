@@ -1,8 +1,8 @@
 """The representations of an answer, and the choice among them (RFC 9110, section 12).
 
-Every operation answers as JSON. To give one another representation, add it to ``OTHERS``: routes,
-negotiation and the OpenAPI document follow. Two of one media type (two kinds of drawing, say) are
-told apart by name, with the query parameter ``as``; by ``Accept`` the first of them is sent.
+Every operation answers as JSON; which others it has stands in its row (``operations``). Two of one
+media type (two kinds of drawing, say) are told apart by name, with the query parameter ``as``; by
+``Accept`` the first of them is sent.
 """
 
 from __future__ import annotations
@@ -13,17 +13,8 @@ from typing import Any
 
 from flask import request
 
-from ..renders.audit_paper import audit_csv
-from ..renders.conversion_paper import conversion_csv
-from ..renders.grid_svg import grid_svg, shaping_grid_svg
-from ..renders.howto import piece_howto, project_howto
 from ..renders.markdown import markdown
-from ..renders.outline_svg import outline_svg
 from ..renders.plain_text import plain_text
-from ..renders.project_svg import project_svg
-from ..renders.rows_csv import piece_csv, project_csv, shaping_csv
-from ..renders.size_table_csv import size_table_csv
-from ..renders.yarn_paper import yarn_csv
 from .answers import write
 from .parameters import BadParameters, fault
 
@@ -66,63 +57,34 @@ _TEXT = Representation("text/plain", "text", lambda made, order, _: plain_text(m
 _MARKDOWN = Representation(
     "text/markdown", "markdown", lambda made, order, _: markdown(made, order)
 )
-_PRINTED = (_TEXT, _MARKDOWN)
+PRINTED = (_TEXT, _MARKDOWN)
 
 
-def _table(render: Callable[[Any, Any], str]) -> Representation:
+def table(render: Callable[[Any, Any], str]) -> Representation:
     return Representation("text/csv", "rows", lambda made, order, _: render(made, order))
 
 
-def _drawing(name: str, render: Callable[[Any, Any], str]) -> Representation:
+def drawing(name: str, render: Callable[[Any, Any], str]) -> Representation:
     return Representation("image/svg+xml", name, lambda made, order, _: render(made, order))
 
 
-def _page_data(render: Callable[[Any, Any], str]) -> Representation:
+def page_data(render: Callable[[Any, Any], str]) -> Representation:
     return Representation(
         "application/ld+json", "page-data", lambda made, order, _: render(made, order)
     )
 
 
-# By operation id, in the service's order of preference; JSON comes before them all.
-OTHERS: dict[str, tuple[Representation, ...]] = {
-    "pieces": (
-        *_PRINTED, _table(lambda piece, _: piece_csv(piece)), _drawing("outline", outline_svg),
-        _drawing("grid", grid_svg), _page_data(piece_howto),
-    ),
-    "projects": (
-        *_PRINTED, _table(lambda project, _: project_csv(project)),
-        _drawing("outline", project_svg), _page_data(project_howto),
-    ),
-    "shaping": (*_PRINTED, _table(shaping_csv), _drawing("grid", shaping_grid_svg)),
-    "edgings": _PRINTED,
-    "buttonholes": _PRINTED,
-    "gauge": _PRINTED,
-    "yarn": (*_PRINTED, _table(yarn_csv)),
-    "gauge-checks": _PRINTED,
-    "conversions": (*_PRINTED, _table(conversion_csv)),
-    "audits": (*_PRINTED, _table(audit_csv)),
-    "size-tables": (
-        _table(lambda table, order: size_table_csv(table, order.units)), *_PRINTED,
-    ),
-}  # fmt: skip
-
-
-def of(operation: str) -> tuple[Representation, ...]:
-    return (JSON, *OTHERS.get(operation, ()))
-
-
-def choose(operation: str, name: str | None = None) -> Representation:
-    """What to answer with: by name if one is given, and by the Accept header.
+def choose(offers: Sequence[Representation], name: str | None = None) -> Representation:
+    """Which of those to answer with: by name if one is given, and by the Accept header.
 
     Raises NotOffered, or BadParameters for a name there is not.
     """
-    offers = of(operation)
     if name is not None:
         names = [offer.name for offer in offers]
         if name not in names:
             detail = f"the answer comes as {', '.join(names)}"
             raise BadParameters([fault(CHOSEN_BY, "not-a-choice", detail, names)])
-        offers = tuple(offer for offer in offers if offer.name == name)
+        offers = [offer for offer in offers if offer.name == name]
     best = accepted(*(offer.media_type for offer in offers))
     return next(offer for offer in offers if offer.media_type == best)
 

@@ -16,6 +16,7 @@ from .fields import (
     Choice,
     Flag,
     Length,
+    Loaded,
     OneOfKinds,
     Part,
     Parts,
@@ -70,8 +71,10 @@ class ShapingRequest(Asked):
         return ShapingOrder(**{**data, "units": self.units_of(original)})
 
 
-class SideSchema(Strict):
+class SideSchema(Loaded):
     """One side to edge, told by its count."""
+
+    makes = SideOrder
 
     name = Text(60, 1, required=True, **said("name of the side"))
     along = Choice(
@@ -82,10 +85,6 @@ class SideSchema(Strict):
     places = Whole(1, MOST_STITCHES, required=True, **said("chains, stitches or row ends along it"))
     length = Length("measured along the side; straight at the gauge when left out")
     corner = Flag(**said("whether a corner comes after it; true when left out"))
-
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> SideOrder:
-        return SideOrder(**data)
 
 
 class EdgingRequest(PieceFields):
@@ -109,8 +108,10 @@ class EdgingRequest(PieceFields):
         return EdgingsOrder(data["gauge"], edging, piece, sides, units, besides)
 
 
-class PlacingSchema(Strict):
+class PlacingSchema(Loaded):
     """Several openings along a band, told by its stitches or by its length."""
+
+    makes = PlacingOrder
 
     holes = Whole(1, 200, required=True, **said("openings along the band"))
     stitches = Whole(1, MOST_STITCHES, **said("stitches of the band"))
@@ -118,10 +119,6 @@ class PlacingSchema(Strict):
     hole_stitches = Whole(1, 100, **said("stitches of one opening; as worked out when left out"))
     length = Length("length of the band")
     end_distance = Length("from each end to the middle of the nearest button; 0 when left out")
-
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> PlacingOrder:
-        return PlacingOrder(**data)
 
 
 class ButtonholeRequest(Asked):

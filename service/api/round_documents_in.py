@@ -2,33 +2,33 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from marshmallow import post_load
-
 from ..engine.roundplans import RoundPlan, RoundTemplate, SegmentPlan, StartPlan
 from .fields import (
-    SLUG,
     WORDS,
     Choice,
     Flag,
+    Loaded,
     Part,
     Parts,
-    Strict,
     Text,
     Whole,
     said,
 )
 from .terms_in import (
-    MeasurementSchema,
     MultipleSchema,
+    TemplateFields,
+    assembly_field,
+    hazards_field,
     signed_term,
+    stitch_multiple_field,
     term,
 )
 
 
-class StartSchema(Strict):
+class StartSchema(Loaded):
     """How the first round begins: a ring takes no size, a closed chain one, an oval two."""
+
+    makes = StartPlan
 
     kind = Choice(
         ("ring", "chain", "oval"),
@@ -40,13 +40,11 @@ class StartSchema(Strict):
     length = term("length the oval grows to")
     width = term("width the oval grows to")
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> StartPlan:
-        return StartPlan(**data)
 
-
-class SegmentSchema(Strict):
+class SegmentSchema(Loaded):
     """A stretch of a profile, from where the one before it ends."""
+
+    makes = SegmentPlan
 
     out = signed_term("away from the axis; negative: towards it", required=True)
     up = signed_term("along the axis", required=True)
@@ -55,18 +53,16 @@ class SegmentSchema(Strict):
         **said("straight, or a quarter of an ellipse that starts level or upright"),
     )
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> SegmentPlan:
-        return SegmentPlan(**data)
 
-
-class RoundSectionSchema(Strict):
+class RoundSectionSchema(Loaded):
     """A stretch of rounds.
 
     even keeps its count, and needs height, rounds or reaches; disc grows flat, and needs
     to_diameter or to_circumference; cone goes to a width or count, and needs height or rounds;
     profile follows its segments.
     """
+
+    makes = RoundPlan
 
     name = Text(40, 1, WORDS, required=True, **said("name of the section"))
     shape = Choice(
@@ -84,33 +80,19 @@ class RoundSectionSchema(Strict):
     )
     closes = Flag(**said("whether the last round is drawn together"))
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> RoundPlan:
-        return RoundPlan(**data)
 
-
-class RoundTemplateSchema(Strict):
+class RoundTemplateSchema(TemplateFields):
     """A piece in the round as a document: what it measures, its start, and its sections."""
 
-    name = Text(40, 1, SLUG, required=True, **said("name of the template"))
-    title = Text(80, 1, required=True, **said("name for people"))
-    description = Text(400, **said("what the piece is"))
-    measurements = Parts(
-        Part(MeasurementSchema), 0, 40, required=True, **said("measurements it asks for")
-    )
+    makes = RoundTemplate
+
     start = Part(StartSchema, required=True, **said("how the first round begins"))
     sections = Parts(
         Part(RoundSectionSchema), 1, 40, required=True, **said("sections, in working order")
     )
     rounds = Choice(("joined", "spiral"), **said("how rounds end; joined when left out"))
     offset = Flag(**said("whether increases are set off from those of the round before"))
-    stitch_multiple = Part(MultipleSchema, **said("stitch counts that the stitch pattern allows"))
+    stitch_multiple = stitch_multiple_field()
     row_multiple = Part(MultipleSchema, **said("round counts that the stitch pattern allows"))
-    hazards = Parts(Choice(("cord",)), 0, 1, **said("what the piece is that calls for a caution"))
-    assembly = Parts(
-        Text(300, 1), 0, 20, **said("how the piece is put together, step by step; no counts")
-    )
-
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> RoundTemplate:
-        return RoundTemplate(**data)
+    hazards = hazards_field()
+    assembly = assembly_field()

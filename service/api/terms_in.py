@@ -16,11 +16,13 @@ from ..engine.templates import (
 from .fields import (
     LEAST,
     NAME,
+    SLUG,
     Choice,
     EaseSchema,
     Flag,
     Length,
     LengthSchema,
+    Loaded,
     Number,
     OneOfKinds,
     Part,
@@ -32,15 +34,13 @@ from .fields import (
 )
 
 
-class MultipleSchema(Strict):
+class MultipleSchema(Loaded):
     """Counts a stitch pattern allows: a multiple of so many, plus so many."""
+
+    makes = Multiple
 
     multiple = Whole(1, 1000, required=True, **said("stitches or rows of one repeat"))
     plus = Whole(0, 1000, **said("stitches or rows besides the repeats; 0 when left out"))
-
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> Multiple:
-        return Multiple(**data)
 
 
 class TermSchema(Strict):
@@ -150,3 +150,28 @@ class MeasurementSchema(Strict):
     def _make(self, data: dict[str, Any], **_: Any) -> MeasurementPlan:
         takes = data.pop("takes", {})
         return MeasurementPlan(**data, **takes)
+
+
+class TemplateFields(Loaded):
+    """What every template document begins with."""
+
+    name = Text(40, 1, SLUG, required=True, **said("name of the template"))
+    title = Text(80, 1, required=True, **said("name for people"))
+    description = Text(400, **said("what the piece is"))
+    measurements = Parts(
+        Part(MeasurementSchema), 0, 40, required=True, **said("measurements it asks for")
+    )
+
+
+# Members that stand at different places in each, and are listed there in the published schemas.
+def stitch_multiple_field() -> Part:
+    return Part(MultipleSchema, **said("stitch counts that the stitch pattern allows"))
+
+
+def hazards_field() -> Parts:
+    return Parts(Choice(("cord",)), 0, 1, **said("what the piece is that calls for a caution"))
+
+
+def assembly_field() -> Parts:
+    told = said("how the piece is put together, step by step; no counts")
+    return Parts(Text(300, 1), 0, 20, **told)

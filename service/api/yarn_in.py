@@ -14,6 +14,7 @@ from .fields import (
     Choice,
     Flag,
     Length,
+    Loaded,
     Mass,
     Named,
     Number,
@@ -47,19 +48,19 @@ class SwatchYarnSchema(Strict):
         return SwatchYarn(unravelled=data.pop("unravelled_length", None), **data)
 
 
-class BallSchema(Strict):
+class BallSchema(Loaded):
     """What a ball holds."""
+
+    makes = BallOrder
 
     length = Length("length of yarn on a ball")
     mass = Mass("mass of a ball")
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> BallOrder:
-        return BallOrder(**data)
 
-
-class YarnCountSchema(Strict):
+class YarnCountSchema(Loaded):
     """The yarn's count as its label has it."""
+
+    makes = YarnCount
 
     system = Choice(
         COUNT_SYSTEMS,
@@ -67,10 +68,6 @@ class YarnCountSchema(Strict):
         **said("tex: grams to 1,000 m; denier: grams to 9,000 m; nm: metres to a gram; ne: cotton"),
     )
     value = Number(LEAST, 100_000, required=True, **said("the count"))
-
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> YarnCount:
-        return YarnCount(**data)
 
 
 class SubstituteSchema(Strict):
@@ -118,21 +115,21 @@ class StripeRowsSchema(Strict):
         return data["colour"], data["rows"]
 
 
-class StripesSchema(Strict):
+class StripesSchema(Loaded):
     """Colours in turn, from the first row of a section and over again to its last."""
+
+    makes = StripeOrder
 
     section = Text(40, 1, WORDS, **said("section that is striped; each of them when left out"))
     repeat = Parts(
         Part(StripeRowsSchema), 1, 40, required=True, **said("the colours in turn, with their rows")
     )
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> StripeOrder:
-        return StripeOrder(**data)
 
-
-class ColoursSchema(Strict):
+class ColoursSchema(Loaded):
     """Which colour goes where. The foundation is in the colour of the first row."""
+
+    makes = ColoursOrder
 
     main = colour("colour of all that is not told", required=True)
     sections = Named(colour("its colour"), 40, WORDS, **said("colours of sections, by their names"))
@@ -146,10 +143,6 @@ class ColoursSchema(Strict):
             " off at each change of colour, with two tails"
         )
     )
-
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> ColoursOrder:
-        return ColoursOrder(**data)
 
 
 def yarns_field() -> Named:

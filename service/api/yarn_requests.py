@@ -15,6 +15,7 @@ from .fields import (
     WORDS,
     Choice,
     Length,
+    Loaded,
     Mass,
     Named,
     OneOfKinds,
@@ -70,44 +71,41 @@ class ColoursLeftSchema(Strict):
         return data["colours"]
 
 
-class RowsOfSchema(Strict):
+class RowsOfSchema(Loaded):
     """The most rows of a section."""
+
+    makes = FindOrder
 
     rows_of = Text(40, 1, WORDS, required=True, **said("section, worked even, to give rows to"))
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> FindOrder:
-        return FindOrder(**data)
 
-
-class MeasurementFoundSchema(Strict):
+class MeasurementFoundSchema(Loaded):
     """The largest a measurement can be."""
+
+    makes = FindOrder
 
     measurement = Text(40, 1, NAME, required=True, **said("measurement to make as large as can be"))
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> FindOrder:
-        return FindOrder(**data)
 
-
-class SizesFoundSchema(Strict):
+class SizesFoundSchema(Loaded):
     """The largest of several sizes: the one that takes the most yarn."""
+
+    makes = FindOrder
 
     sizes = Named(
         Named(Length("the measurement in this size"), 40, **said("measurements of the size")),
         20,
         LABEL,
+        fewest=1,
         required=True,
         **said("sizes by name, each with the measurements that differ from the piece's"),
     )
 
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> FindOrder:
-        return FindOrder(**data)
 
-
-class SeamLengthSchema(Strict):
+class SeamLengthSchema(Loaded):
     """A seam of the piece, by its length."""
+
+    makes = SeamLength
 
     length = Length("length of the seam", required=True)
     places = Whole(
@@ -116,10 +114,6 @@ class SeamLengthSchema(Strict):
         **said("stitches or rows along a crocheted seam; by its length when left out"),
     )
     sewn = Choice(SEWN, **said("what it is worked in; mattress when left out"))
-
-    @post_load
-    def _make(self, data: dict[str, Any], **_: Any) -> SeamLength:
-        return SeamLength(**data)
 
 
 class YarnRequest(PieceFields):

@@ -8,10 +8,11 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-_NUMBER = r"-?(?:0|[1-9]\d*)(?:\.\d+)?(?:[eE][+-]?\d+)?"
+from ..dotted import NUMBER, Leaf, Tree, numbered, put
+
 _UNITS = "mm, cm, in, m, yd, g, oz"
-_QUANTITY = re.compile(rf"({_NUMBER}) ?({_UNITS.replace(', ', '|')})")
-_LIKE_ONE = re.compile(rf"{_NUMBER} ?[^\W\d_]+")
+_QUANTITY = re.compile(rf"({NUMBER}) ?({_UNITS.replace(', ', '|')})")
+_LIKE_ONE = re.compile(rf"{NUMBER} ?[^\W\d_]+")
 _WORDS = {"true": True, "false": False}
 
 
@@ -54,7 +55,7 @@ def value_of(text: str) -> Any:
         return {"value": _json(quantity[1]), "unit": quantity[2]}
     if _LIKE_ONE.fullmatch(text):
         raise Unclear(f"{text[:40]!r} is no quantity: units are {_UNITS}; quote it to be a string")
-    if text[:1] in ('"', "[", "{") or re.fullmatch(_NUMBER, text):
+    if text[:1] in ('"', "[", "{") or re.fullmatch(NUMBER, text):
         return _json(text)
     return text
 
@@ -75,31 +76,23 @@ def flat_to_document(pairs: Iterable[tuple[str, str]]) -> dict[str, Any]:
     Raises Unclear where a name is both a value and holds others, a text is broken JSON, or a number
     is followed by a word that is no unit.
     """
-    made: dict[str, Any] = {}
+    tree: Tree = {}
     for name, text in pairs:
-        *path, last = name.split(".")
-        place = made
-        for key in path:
-            place = place.setdefault(key, _Names())
-            if not isinstance(place, _Names):
-                raise Unclear(f"{name} lies within {key}, which has a value of its own")
-        if last in place:
+        path = name.split(".")
+        at = put(tree, path, value_of(text))
+        if at == len(path) - 1:
             raise Unclear(f"{name} is given twice, or holds others")
-        place[last] = value_of(text)
-    return {name: _settled(value) for name, value in made.items()}
+        if at is not None:
+            raise Unclear(f"{name} lies within {path[at]}, which has a value of its own")
+    return {name: _settled(node) for name, node in tree.items()}
 
 
-class _Names(dict[str, Any]):
-    """An object being made from names, as against one that came as a value."""
-
-
-def _settled(value: Any) -> Any:
-    if not isinstance(value, _Names):
-        return value
-    inner = {name: _settled(v) for name, v in value.items()}
-    if set(inner) == {str(i) for i in range(len(inner))}:
-        return [inner[str(i)] for i in range(len(inner))]
-    return inner
+def _settled(node: Any) -> Any:
+    if isinstance(node, Leaf):
+        return node.value
+    inner = {name: _settled(within) for name, within in node.items()}
+    items = numbered(inner)
+    return inner if items is None else items
 
 
 def merged(under: Any, over: Any) -> Any:

@@ -13,6 +13,7 @@ from .exact import Fraction
 from .foundation import Turning, turning
 from .gauge import Gauge
 from .rounding import ANY, Multiple, Rounding, whole
+from .roundplans import NO_WRONG_SIDE
 from .stitches import MAKE_ROWS
 from .units import Fine, System
 from .wanting import Needed, Wanted, needed
@@ -109,22 +110,7 @@ def conversions(order: ConversionOrder) -> ConversionAnswer:
     found = Findings()
     _check_asked(order, found)
     both = pair(order.written_at, order.to or order.written_at)
-    turn, start = Turning(1, False), 0
-    ends: tuple[int, ...] = ()
-    if order.foundation:
-        written = order.foundation
-        start = written.stitches or 0
-        with found.collecting():
-            turn = turning(
-                order.written_at.kind, written.turning_chain, written.turning_chain_counts
-            )
-            start = stitches_of(written, turn, order.worked)
-            _check_start(start, order)
-        if not found.refusals or written.stitches is not None:
-            with found.collecting():
-                ends = check_sections(
-                    start, order.sections, order.worked, order.stitch_multiple, order.row_multiple
-                )
+    turn, start, ends = _as_written(order, found)
     found.settle()
     converting = Converting(
         both, order.worked, order.stitch_multiple, order.row_multiple, order.rounding,
@@ -183,8 +169,28 @@ def _check_asked(order: ConversionOrder, found: Findings) -> None:
             detail = "a chain makes a cord and no rows"
             found.add("stitch-makes-no-rows", (name, "stitch"), detail, [*MAKE_ROWS])
     if order.worked == "round" and order.right_side_only:
-        detail = "every round faces right: there are no wrong-side rows to leave out"
-        found.add("no-wrong-side", ("right_side_only",), detail, {"right_side_only": False})
+        found.refusals.append(NO_WRONG_SIDE)
+
+
+def _as_written(order: ConversionOrder, found: Findings) -> tuple[Turning, int, tuple[int, ...]]:
+    """The custom for turning, the stitches of the first row, and those each section ends with."""
+    turn, start = Turning(1, False), 0
+    ends: tuple[int, ...] = ()
+    written = order.foundation
+    if written:
+        start = written.stitches or 0
+        with found.collecting():
+            turn = turning(
+                order.written_at.kind, written.turning_chain, written.turning_chain_counts
+            )
+            start = stitches_of(written, turn, order.worked)
+            _check_start(start, order)
+        if not found.refusals or written.stitches is not None:
+            with found.collecting():
+                ends = check_sections(
+                    start, order.sections, order.worked, order.stitch_multiple, order.row_multiple
+                )
+    return turn, start, ends
 
 
 def _check_start(start: int, order: ConversionOrder) -> None:

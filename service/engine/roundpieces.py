@@ -27,7 +27,7 @@ from .openings import (
 from .pieces import check_yarn, gathered, is_cord, yarn_of
 from .roundbegun import RoundBegun, begin_rounds
 from .rounding import ANY
-from .roundplans import RoundTemplate, check_round_template
+from .roundplans import NO_WRONG_SIDE, RoundTemplate, check_round_template
 from .rounds import RoundSection, RoundSized
 from .roundsizing import build_rounds
 from .settling import Settled, settle
@@ -122,8 +122,7 @@ def _check_options(order: PieceOrder, template: RoundTemplate, found: Findings) 
         detail = "a chain makes a cord and no rounds"
         found.add("stitch-makes-no-rows", ("gauge", "stitch"), detail, [*MAKE_ROWS])
     if order.right_side_only:
-        detail = "every round faces right: there are no wrong-side rows to leave out"
-        found.add("no-wrong-side", ("right_side_only",), detail, {"right_side_only": False})
+        found.refusals.append(NO_WRONG_SIDE)
     check_closure(order.closure, order.button, found)
     if order.closure and order.closure.kind == "slit":
         detail = "a piece in the round takes a loop on its last round, and no slit"

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from .errors import Findings, Path
+from .errors import Findings, Path, Refusal
 from .exact import Fraction
 from .memo import once_each
 from .openings import Edge
@@ -17,6 +17,13 @@ from .templates import FoldPlan, Hazard, MeasurementPlan, Term
 Kind = Literal["ring", "chain", "oval"]
 Shape = Literal["even", "disc", "cone", "profile"]
 Joining = Literal["joined", "spiral"]
+
+NO_WRONG_SIDE = Refusal(
+    "no-wrong-side",
+    ("right_side_only",),
+    "every round faces right: there are no wrong-side rows to leave out",
+    {"right_side_only": False},
+)
 
 
 @dataclass(frozen=True, slots=True)

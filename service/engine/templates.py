@@ -149,8 +149,33 @@ def check_template(template: Template) -> None:
     ...     FoundationPlan(width=Term("width")), (SectionPlan("body", "even", rows=10),)))
     """
     found = Findings()
-    listed = [m.name for m in template.measurements]
     optional = {m.name for m in template.measurements if m.optional and not m.default}
+    _check_measurements(template, optional, found)
+    foundation = template.foundation
+    if (foundation.width is None) == (foundation.stitches is None):
+        found.add(
+            "foundation-size",
+            ("foundation",),
+            "a foundation has either a width or a stitch count",
+            {"one_of": ["width", "stitches"]},
+        )
+    names: set[str] = set()
+    for i, section in enumerate(template.sections):
+        _check_section(section, ("sections", i), optional, found)
+        if section.name in names:
+            found.add(
+                "section-name-twice",
+                ("sections", i, "name"),
+                f"two sections are called {section.name}",
+            )
+        names.add(section.name)
+    check_openings(template.openings, optional, found)
+    _check_folds(template, names, found)
+    found.settle()
+
+
+def _check_measurements(template: Template, optional: set[str], found: Findings) -> None:
+    listed = [m.name for m in template.measurements]
     used = terms_of(template)
     for i, name in enumerate(listed):
         if name in listed[:i]:
@@ -178,25 +203,8 @@ def check_template(template: Template) -> None:
                     "optional-foundation", path, "the foundation needs a measurement always given"
                 )
 
-    foundation = template.foundation
-    if (foundation.width is None) == (foundation.stitches is None):
-        found.add(
-            "foundation-size",
-            ("foundation",),
-            "a foundation has either a width or a stitch count",
-            {"one_of": ["width", "stitches"]},
-        )
-    names: set[str] = set()
-    for i, section in enumerate(template.sections):
-        _check_section(section, ("sections", i), optional, found)
-        if section.name in names:
-            found.add(
-                "section-name-twice",
-                ("sections", i, "name"),
-                f"two sections are called {section.name}",
-            )
-        names.add(section.name)
-    check_openings(template.openings, optional, found)
+
+def _check_folds(template: Template, names: set[str], found: Findings) -> None:
     folded: set[str] = set()
     for i, fold in enumerate(template.folds):
         path = ("folds", i, "section")
@@ -206,7 +214,6 @@ def check_template(template: Template) -> None:
         if fold.section in folded:
             found.add("section-folded-twice", path, f"{fold.section} is folded twice")
         folded.add(fold.section)
-    found.settle()
 
 
 def _check_section(

@@ -15,8 +15,7 @@ from flask import Flask
 from service import create_app
 from service.api import answer_cache
 from service.api.answer_cache import Headers, Keeping, keeping
-from service.api.operations import OPERATIONS
-from service.api.representations import of
+from service.api.operations import OPERATIONS, by_id
 from service.api.store import BLOCK, Store
 
 ROOT = Path(__file__).parents[2]
@@ -68,7 +67,7 @@ def ways() -> list[tuple[str, str, dict[str, Any]]]:
         made += [(m, "/v1/pieces", body({**piece, **change})) for m in ("POST", "QUERY")]
     for spaced in (DEMO + b" ", b" " + DEMO, DEMO.replace(b"12,", b"12.0,"), DEMO[:-2]):
         made.append(("POST", "/v1/pieces", body(spaced)))
-    for kept in of("pieces"):
+    for kept in by_id("pieces").offers:
         named = {"headers": {"Accept": kept.media_type}}
         made.append(("QUERY", "/v1/pieces", body(DEMO, **named)))
         made.append(("POST", f"/v1/pieces?as={kept.name}", body(DEMO)))

@@ -9,7 +9,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from service.api.fields import OneOfKinds
-from service.api.operations import OPERATIONS
+from service.api.operations import OPERATIONS, by_id
 from service.api.parameters import WHOLE, BadParameters, document, name_of, parse
 from service.api.reading import LONGEST_QUERY
 from service.api.representations import CHOSEN_BY
@@ -198,7 +198,7 @@ def test_every_documented_parameter_is_understood(client: FlaskClient) -> None:
 
 
 def test_a_document_read_from_parameters_is_nothing_but_json() -> None:
-    schema = next(o for o in OPERATIONS if o.id == "pieces").request()
+    schema = by_id("pieces").request()
     assert isinstance(schema.fields["template"], OneOfKinds)
     told = [("template", "tab"), ("button.diameter", "1.80e1 mm"), ("a.b.c", "x"), ("", "y")]
     made, faults = document(schema, parse(urlencode(told, quote_via=quote).encode()))

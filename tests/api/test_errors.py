@@ -8,10 +8,10 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
-from service.api import representations
 from service.api.operations import OPERATIONS
 from service.api.problems import KINDS
 from service.api.reading import LARGEST_BODY
+from service.api.representations import JSON
 
 CM_10 = {"value": 10, "unit": "cm"}
 GAUGE = {"stitch": "single-crochet", "stitches": 16, "width": CM_10, "rows": 19, "height": CM_10}
@@ -96,6 +96,7 @@ def changed(body: dict[str, Any], pointer: str, value: Any) -> dict[str, Any]:
         ("pieces", "/yarns", {"ochre": {"weight_category": 4}}, "/yarns/ochre", "unknown-colour",
          "no part is in ochre"),
         ("yarn", "/yarn", ..., "/yarn", "yarn-unknown", "tell what is known"),
+        ("yarn", "/find", {"sizes": {}}, "/find/sizes", "out-of-range", "1 to 20 names, not 0"),
         ("yarn", "/colours", {"main": "ink", "sections": {"flap": "ochre"}},
          "/colours/sections/flap", "unknown-section", "there are panel"),
         ("yarn", "/colours", {"main": "ink", "stripes": [
@@ -244,12 +245,12 @@ def test_several_faults_are_told_at_once(client: FlaskClient) -> None:
     assert told["detail"].endswith("(and 6 more)")
 
 
-POSTS = [f"/v1/{operation.id}" for operation in OPERATIONS]
+OFFERS = {operation.path: operation.offers for operation in OPERATIONS}
 BODIED = pytest.mark.parametrize("method", ["POST", "QUERY"])
 
 
 @BODIED
-@pytest.mark.parametrize("path", POSTS)
+@pytest.mark.parametrize("path", OFFERS)
 @pytest.mark.parametrize(
     ("body", "words"),
     [
@@ -283,7 +284,7 @@ def test_what_is_not_json_is_refused_with_the_place(
 
 
 @BODIED
-@pytest.mark.parametrize("path", POSTS)
+@pytest.mark.parametrize("path", OFFERS)
 @pytest.mark.parametrize("body", ["[]", "3", '"panel"', "null", "true"])
 def test_json_that_is_no_object_is_unprocessable(
     client: FlaskClient, method: str, path: str, body: str
@@ -295,7 +296,7 @@ def test_json_that_is_no_object_is_unprocessable(
 
 
 @BODIED
-@pytest.mark.parametrize("path", POSTS)
+@pytest.mark.parametrize("path", OFFERS)
 def test_other_media_types_and_compression_are_refused(
     client: FlaskClient, method: str, path: str
 ) -> None:
@@ -311,7 +312,7 @@ def test_other_media_types_and_compression_are_refused(
 
 
 @BODIED
-@pytest.mark.parametrize("path", POSTS)
+@pytest.mark.parametrize("path", OFFERS)
 def test_a_body_too_large_is_refused(client: FlaskClient, method: str, path: str) -> None:
     body = b" " * (LARGEST_BODY + 1)
     response = client.open(path, method=method, data=body, content_type="application/json")
@@ -323,7 +324,7 @@ def test_a_body_too_large_is_refused(client: FlaskClient, method: str, path: str
 @pytest.mark.parametrize(
     "accept", ["text/html", "image/png, audio/*;q=0.5", "application/json;q=0"]
 )
-@pytest.mark.parametrize("path", [*POSTS, "/v1/templates"])
+@pytest.mark.parametrize("path", [*OFFERS, "/v1/templates"])
 def test_an_answer_that_is_not_accepted_is_not_sent(
     client: FlaskClient, path: str, accept: str
 ) -> None:
@@ -331,7 +332,7 @@ def test_an_answer_that_is_not_accepted_is_not_sent(
     response = send(path, headers={"Accept": accept})
     assert response.status_code == 406
     assert response.json
-    offered = [o.media_type for o in representations.of(path.removeprefix("/v1/"))]
+    offered = [o.media_type for o in OFFERS.get(path, [JSON])]
     assert response.json["errors"][0]["permitted"] == [*dict.fromkeys(offered)]
     assert offered[0] == "application/json"
 

@@ -19,6 +19,7 @@ from prometheus_client.parser import text_string_to_metric_families as families
 
 from service import __version__
 from service.api import health, metrics
+from service.api.processes import children
 from tests.conftest import ROOT, serving
 
 Samples = dict[tuple[str, frozenset[tuple[str, str]]], float]
@@ -159,6 +160,54 @@ def test_a_reload_keeps_the_counts_and_sigterm_leaves_time_to_go_elsewhere(tmp_p
                 break
             time.sleep(0.05)
         assert not any(at.iterdir())  # the folder of counts goes with the server
+
+
+def test_who_starts_clears_away_what_a_killed_server_left_and_nothing_else(tmp_path: Path) -> None:
+    def there() -> set[str]:
+        return {folder.name for folder in tmp_path.iterdir()}
+
+    settings = {"METRICS_DIR": str(tmp_path), "ACCESS_LOG": "off", "WORKERS": "1"}
+    # Named as if this very process had left it, which is there and is no gunicorn.
+    taken = f"sizing-metrics-{os.getuid()}-{os.getpid()}"
+    for name, locked in ((taken, True), (f"sizing-metrics-{os.getuid()}-1", False), ("pen", True)):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / ("lived-in" if locked else "counter_1.db")).touch()
+    kept = there() - {taken}
+    with serving(**settings) as alive:
+        (living,) = there() - kept
+        requests.get(f"{alive}/livez", timeout=10)
+        with serving(**settings):
+            (left,) = there() - kept - {living}
+            server = int(left.rsplit("-", 1)[1])
+            (worker,) = children(server)
+            os.kill(worker, signal.SIGSTOP)  # else it notices, and goes too
+            os.kill(server, signal.SIGKILL)
+        with serving(**settings):
+            assert there() > kept | {living, left}  # its worker may still count
+        os.kill(worker, signal.SIGKILL)
+        with serving(**settings):
+            assert len(there() - kept - {living}) == 1
+            assert left not in there()
+        livez = key("sizing_requests_total", method="GET", route="/livez", status="200")
+        assert samples(requests.get(f"{alive}/metrics", timeout=10).text)[livez] == 1
+
+
+def test_a_process_begins_anew_where_one_of_its_id_was(tmp_path: Path) -> None:
+    script = """
+import os, pathlib, runpy
+left = pathlib.Path(os.environ["METRICS_DIR"], f"sizing-metrics-{os.getuid()}-{os.getpid()}")
+left.mkdir()
+(left / "counter_1.db").touch()  # and no lock, as where it was killed before it had one
+runpy.run_path("deploy/gunicorn.conf.py")
+assert os.listdir(left) == ["lived-in"]
+runpy.run_path("deploy/gunicorn.conf.py")  # as at a reload
+assert os.listdir(left) == ["lived-in"]
+"""
+    environment = {**os.environ, "METRICS_DIR": str(tmp_path)}
+    done = subprocess.run(
+        [sys.executable, "-c", script], cwd=ROOT, env=environment, capture_output=True, text=True
+    )
+    assert not done.returncode, done.stderr
 
 
 def test_counting_reads_no_file_and_needs_no_gunicorn() -> None:

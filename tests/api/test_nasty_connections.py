@@ -7,44 +7,22 @@ from __future__ import annotations
 
 import gzip
 import json
-import socket
 import zlib
 from typing import Any
-from urllib.parse import urlparse
 
 import pytest
 import requests
 
 from service.api.operations import OPERATIONS
 from service.api.problems import KINDS
+from tests.wire import PATIENCE, parted, told
 
 PATHS = [operation.path for operation in OPERATIONS]
 BATCH = "/v1/batch"
-# Long enough for a busy machine, and far shorter than a gigabyte would take to wait for.
-PATIENCE = 10
-
-
-def told(server: str, sent: bytes, done: bool = False) -> tuple[int, dict[str, str], bytes]:
-    """Status, header fields and body of the answer to bytes; nothing more is sent after them."""
-    at = urlparse(server)
-    with socket.create_connection((at.hostname or "", at.port or 0), PATIENCE) as connection:
-        connection.sendall(sent)
-        if done:
-            connection.shutdown(socket.SHUT_WR)
-        got = b""
-        try:
-            while more := connection.recv(65536):
-                got += more
-        except ConnectionResetError:  # it was closed on what it had not read
-            pass
-    head, _, body = got.partition(b"\r\n\r\n")
-    status, *lines = head.decode().split("\r\n")
-    fields = dict(line.lower().split(": ", 1) for line in lines)
-    return int(status.split()[1]), fields, body
 
 
 def problem(server: str, sent: bytes, *statuses: int) -> dict[str, Any]:
-    status, fields, body = told(server, sent)
+    status, fields, body = parted(told(server, sent))
     assert status in statuses, (status, body[:300])
     assert fields["content-type"] == "application/problem+json"
     assert fields["connection"] == "close"
@@ -78,7 +56,7 @@ def test_a_gigabyte_that_is_claimed_is_not_waited_for(server: str, method: str, 
 def test_a_batch_that_claims_a_gigabyte_is_answered_as_far_as_it_came(server: str) -> None:
     line = b'{"id": 1, "operation": "shaping", "body": {"from": 9, "to": 5, "rows": 8}}\n'
     sent = head("POST", BATCH, "Content-Length: 1000000000", kind="application/x-ndjson") + line
-    status, _, body = told(server, sent, done=True)
+    status, _, body = parted(told(server, sent, done=True))
     assert status == 200
     assert b'"status": 200' in body
     assert b'"complete": false' in body
@@ -95,7 +73,7 @@ def test_chunks_without_end_are_refused_past_the_limit(server: str) -> None:
         problem(server, sent + chunk * 6, 413)
         problem(server, sent + chunk * 6 + b"0\r\n\r\n", 413)
     whole = head("POST", "/v1/shaping", "Transfer-Encoding: chunked") + first + chunk * 3
-    assert told(server, whole + b"0\r\n\r\n")[0] == 200
+    assert parted(told(server, whole + b"0\r\n\r\n"))[0] == 200
 
 
 # 50 MB of spaces, in 50 KB; and the same packed once more.

@@ -18,9 +18,8 @@ from flask.testing import FlaskClient
 from marshmallow import ValidationError
 
 from service.api.decoding import decode
-from service.api.operations import OPERATIONS
+from service.api.operations import OPERATIONS, by_id
 from service.api.path_documents import examples
-from service.api.representations import of
 
 from .. import harmless
 
@@ -83,7 +82,7 @@ def test_no_words_are_markup_in_any_form(client: FlaskClient, operation: Any, wo
     answered = 0
     for request, path in PLACES[operation.id]:
         body = json.dumps(exchanged(request, path, word))
-        for offer in of(operation.id):
+        for offer in operation.offers:
             response = client.post(
                 f"{operation.path}?as={offer.name}", data=body, content_type="application/json"
             )
@@ -113,7 +112,7 @@ def test_a_name_that_objects_have_in_other_languages_is_a_name_like_any(
     ]
     text = re.sub(r'"(rim)"', f'"{name}"', json.dumps(request))
     assert text != json.dumps(request)
-    for offer in of("pieces"):
+    for offer in by_id("pieces").offers:
         before, after = (
             client.post(f"/v1/pieces?as={offer.name}", data=body, content_type="application/json")
             for body in (json.dumps(request), text)

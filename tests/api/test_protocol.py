@@ -12,9 +12,8 @@ import pytest
 from flask.testing import FlaskClient
 
 from service import __version__, create_app
-from service.api import representations
 from service.api.documents import openapi
-from service.api.operations import OPERATIONS
+from service.api.operations import OPERATIONS, Operation, by_id
 from service.api.origins import configured
 from service.api.path_documents import examples
 from service.api.representations import JSON, Context, Representation
@@ -41,7 +40,13 @@ def drawing(label: str) -> Representation:
 def several(monkeypatch: pytest.MonkeyPatch) -> None:
     """Shaping also as words and as two drawings."""
     more = (Representation("text/plain", "text", text), drawing("outline"), drawing("chart"))
-    monkeypatch.setitem(representations.OTHERS, "shaping", more)
+    real = Operation.offers.fget
+    assert real
+
+    def offers(operation: Operation) -> tuple[Representation, ...]:
+        return (JSON, *more) if operation.id == "shaping" else real(operation)
+
+    monkeypatch.setattr(Operation, "offers", property(offers))
 
 
 @pytest.mark.parametrize(
@@ -119,7 +124,7 @@ def test_every_representation_is_had_by_every_method(
 ) -> None:
     path, told = f"/v1/{operation}", json.dumps(body)
     tags = set()
-    for offer in representations.of(operation):
+    for offer in by_id(operation).offers:
         query = {"as": offer.name}
         posted = client.post(path, query_string=query, json=body)
         assert (posted.status_code, posted.mimetype) == (200, offer.media_type), posted.text
@@ -130,15 +135,15 @@ def test_every_representation_is_had_by_every_method(
         if got.status_code != 414:
             assert got.mimetype == offer.media_type
         accepted = client.post(path, json=body, headers={"Accept": offer.media_type})
-        first = next(o for o in representations.of(operation) if o.media_type == offer.media_type)
+        first = next(o for o in by_id(operation).offers if o.media_type == offer.media_type)
         assert accepted.mimetype == offer.media_type
         assert (accepted.data == posted.data) is (first is offer)
-    assert len(tags) == len(representations.of(operation))
+    assert len(tags) == len(by_id(operation).offers)
 
 
 def test_json_comes_first_for_every_operation() -> None:
     for operation in OPERATIONS:
-        offers = representations.of(operation.id)
+        offers = operation.offers
         assert offers[0] is JSON
         names = [offer.name for offer in offers]
         assert len(set(names)) == len(names)

@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 
 KNOWN = {
     "type", "enum", "anyOf", "$ref", "$defs", "properties", "required", "additionalProperties",
-    "propertyNames", "maxProperties", "items", "minItems", "maxItems", "minLength", "maxLength",
-    "pattern", "minimum", "maximum", "description", "title", "$id", "$schema",
+    "propertyNames", "minProperties", "maxProperties", "items", "minItems", "maxItems",
+    "minLength", "maxLength", "pattern", "minimum", "maximum", "description",
+    "title", "$id", "$schema",
 }  # fmt: skip
 MEMBERS, ITEMS = 4, 3  # of an object and a list, beyond what must be there: for speed
 # Names that a built-in template asks for, so that some questions can be answered, and nasty ones.
@@ -85,7 +86,8 @@ class _Reader:
         }
         if isinstance(inner := schema.get("additionalProperties"), dict):
             named = _string(schema["propertyNames"])
-            for name in draw(st.lists(named, max_size=min(ITEMS, schema["maxProperties"]))):
+            fewest, most = schema.get("minProperties", 0), min(ITEMS, schema["maxProperties"])
+            for name in draw(st.lists(named, min_size=fewest, max_size=most, unique=True)):
                 made[name] = self.drawn(draw, inner, depth + 1)
         return made
 

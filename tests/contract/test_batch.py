@@ -18,9 +18,9 @@ from urllib.parse import urlsplit
 import pytest
 import requests
 
-from deploy.batch_memory import worker_of
 from service.api.batch import NDJSON
 from service.api.documents import ROOT
+from service.api.processes import children
 from tests.conftest import serving
 
 EXAMPLES = sorted((ROOT / "openapi" / "examples" / "batch").glob("*.request.ndjson"))
@@ -133,7 +133,8 @@ def test_a_worker_that_is_told_to_stop_ends_its_batch_and_says_where(tmp_path: P
     with serving("--workers", "1", "--pid", str(pid)) as server, connected(server) as wire:
         wire.sendall(CHUNKED + chunk(LINE + b"\n" * 1024))
         told_until(wire, b"18 times")
-        os.kill(worker_of(int(pid.read_text())), signal.SIGTERM)
+        (worker,) = children(int(pid.read_text()))
+        os.kill(worker, signal.SIGTERM)
         time.sleep(0.1)
         wire.sendall(chunk(LINE + b"\n" * 1024))
         summary = summary_in(told_until(wire, b'"summary"'))

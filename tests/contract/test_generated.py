@@ -18,7 +18,6 @@ from werkzeug.test import TestResponse
 from service.api.operations import OPERATIONS
 from service.api.path_documents import examples
 from service.api.problems import KINDS
-from service.api.representations import of
 
 from .. import harmless
 from .generating import documents
@@ -108,7 +107,7 @@ def test_what_the_published_schema_allows_is_answered_or_refused_with_reasons(
             asked = {**example, **{name: made[name] for name in data.draw(few, "kept")}}
         assert asks.is_valid(asked)
         body = json.dumps(asked)
-        chosen = data.draw(st.sampled_from(of(operation.id)), "chosen").name
+        chosen = data.draw(st.sampled_from(operation.offers), "chosen").name
         response = client.post(
             f"{operation.path}?as={chosen}", data=body, content_type="application/json"
         )

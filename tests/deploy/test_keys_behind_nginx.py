@@ -6,7 +6,6 @@ import json
 import os
 import socket
 import subprocess
-import sys
 import tempfile
 import time
 from collections import Counter
@@ -18,6 +17,7 @@ from pathlib import Path
 import pytest
 import requests
 
+from deploy.starting import gunicorn
 from service.api.keyring import made
 from service.api.path_documents import ROOT
 from tests.deploy.test_proxy import PAGE, check, start_nginx, wait_for
@@ -46,8 +46,7 @@ class Stand:
 @contextmanager
 def serving(folder: Path, **settings: str) -> Iterator[str]:
     """The service behind a socket in that folder, and where that is."""
-    command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
-               "--log-level", "warning", "service:create_app()"]  # fmt: skip
+    command = gunicorn("--log-level", "warning")
     environment = {**os.environ, **settings, "BIND": f"unix:{folder}/socket", "WORKERS": "2"}
     with (folder / "service.log").open("wb") as log:
         process = subprocess.Popen(command, cwd=ROOT, env=environment, stdout=log, stderr=log)
@@ -262,13 +261,17 @@ def test_no_log_tells_a_key_or_a_body(required: Stand) -> None:
 
 
 def test_no_log_tells_a_key_when_nothing_is_behind(tmp_path: Path) -> None:
-    limits = {"SIZING_KEYS": "somewhere", "KEY_RATE": "1", "KEY_BURST": "1"}
+    limits = {"SIZING_KEYS": "somewhere", "KEY_RATE": "1", "KEY_BURST": "1",
+              "FAULTS": "info"}  # fmt: skip
     with proxying(tmp_path, f"unix:{tmp_path}/none", **limits) as base:
         at = Stand(base, tmp_path)
         statuses = [get(at, "/v1/shaping", STUDIO).status_code for _ in range(6)]
     assert set(statuses) == {502, 429}
-    told = (tmp_path / "nginx.log").read_text() + (tmp_path / "access.log").read_text()
+    lines = (tmp_path / "access.log").read_text().splitlines()
+    assert {json.loads(line)["status"] for line in lines} == {502, 429}
+    told = (tmp_path / "nginx.log").read_text()
     assert "limiting requests" in told
     assert "No such file" in told
+    told += "".join(lines)
     for secret in (STUDIO.removeprefix("sizing_"), "Bearer"):
         assert secret not in told

@@ -7,7 +7,6 @@ import select
 import signal
 import socket
 import subprocess
-import sys
 import tempfile
 import threading
 import time
@@ -23,9 +22,10 @@ from typing import Any
 import pytest
 import requests
 
+from deploy.starting import free_port, gunicorn
 from service.api.path_documents import ROOT
 from service.client import new_session
-from tests.deploy.test_proxy import PAGE, check, free_port, start_nginx, wait_for
+from tests.deploy.test_proxy import PAGE, check, start_nginx, wait_for
 
 RATE, BURST, BATCH_RATE, BATCH_BURST = 5, 12, 1, 2
 LINE = b'{"id": 1, "operation": "shaping", "body": {"from": 8, "to": 2, "rows": 3}}\n'
@@ -42,8 +42,7 @@ class Stand:
 
 @contextmanager
 def two_servers(**limits: str) -> Iterator[Stand]:
-    command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
-               "--log-level", "critical", "service:create_app()"]  # fmt: skip
+    command = gunicorn("--log-level", "critical")
     with tempfile.TemporaryDirectory() as name, ExitStack() as stack:
         folder = Path(name)
         sockets = [f"unix:{folder}/{n}" for n in (1, 2)]

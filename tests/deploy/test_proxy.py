@@ -6,7 +6,6 @@ import json
 import os
 import re
 import shutil
-import socket
 import subprocess
 import sys
 import tempfile
@@ -18,19 +17,16 @@ from typing import Any
 import pytest
 import requests
 
+from deploy.nginx_conf import made_whole
+from deploy.starting import free_port, gunicorn
 from service.api.operations import OPERATIONS
 from service.api.path_documents import ROOT, examples
 from service.api.problems import KINDS
+from tests.wire import parted, told
 
 PAGE = "https://pages.example"
 QUESTION = {"from": 38, "to": 20, "rows": 40}
 GET = "/v1/shaping?from=38&to=20&rows=40"
-
-
-def free_port() -> int:
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        return int(free.getsockname()[1])
 
 
 def nginx() -> str:
@@ -82,8 +78,7 @@ def log(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def proxy(log: Path) -> Iterator[str]:
     """The address of nginx before gunicorn."""
-    command = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py",
-               "--log-level", "warning", "service:create_app()"]  # fmt: skip
+    command = gunicorn("--log-level", "warning")
     # The path of a unix socket is short by nature: not below pytest's own folder.
     with tempfile.TemporaryDirectory() as folder:
         at = f"unix:{folder}/socket"
@@ -198,19 +193,6 @@ def test_a_preflight_and_a_problem_come_through(proxy: str) -> None:
     assert problem.headers["Access-Control-Allow-Origin"] == PAGE
 
 
-def raw(base: str, request: bytes) -> tuple[int, dict[str, str], bytes]:
-    """What is answered to bytes that no HTTP library would send."""
-    port = int(base.rsplit(":", 1)[1])
-    with socket.create_connection(("127.0.0.1", port), timeout=10) as connection:
-        connection.sendall(request)
-        answer = b""
-        while more := connection.recv(65536):
-            answer += more
-    head, _, body = answer.partition(b"\r\n\r\n")
-    status, *lines = head.decode().split("\r\n")
-    return int(status.split()[1]), dict(line.split(": ", 1) for line in lines), body
-
-
 HEAD = f"HTTP/1.1\r\nHost: kit\r\nOrigin: {PAGE}\r\nX-Request-Id: kit-7\r\nConnection: close\r\n"
 
 
@@ -230,7 +212,7 @@ HEAD = f"HTTP/1.1\r\nHost: kit\r\nOrigin: {PAGE}\r\nX-Request-Id: kit-7\r\nConne
 def test_nginx_tells_its_own_errors_as_the_service_does(
     proxy: str, slug: str, request_line: str, rest: str
 ) -> None:
-    status, headers, body = raw(proxy, f"{request_line} {HEAD}{rest}".encode())
+    status, headers, body = parted(told(proxy, f"{request_line} {HEAD}{rest}".encode()))
     check(slug, status, headers, body)
     assert headers["X-Request-Id"] == "kit-7"
 
@@ -319,11 +301,6 @@ def test_the_service_logs_a_line_of_json_for_each_request_it_had(proxy: str, log
 
 
 def test_every_problem_of_nginx_is_one_of_the_service_and_can_be_read_up(proxy: str) -> None:
-    sys.path.insert(0, str(ROOT / "deploy"))
-    try:
-        from nginx_conf import made_whole
-    finally:
-        sys.path.pop(0)
     told = re.findall(r"return \d+ '(.+)';", made_whole({}))
     assert len(told) == 12
     for problem in map(json.loads, told):
@@ -334,9 +311,10 @@ def test_every_problem_of_nginx_is_one_of_the_service_and_can_be_read_up(proxy: 
     # Without keys none is asked after.
     assert "bearer" not in made_whole({})
     for bad in (
-        {"LISTEN": "1;evil"}, {"UPSTREAMS": "a b"}, {"SIZING_ORIGINS": "null"},
+        {"LISTEN": "1;evil"}, {"FAULTS": "debug"}, {"UPSTREAMS": "a b"}, {"UPSTREAMS": ""},
+        {"SIZING_ORIGINS": "null"},
         {"RATE": "0"}, {"BURST": "9;"}, {"QUEUE": "0"}, {"PATIENCE": "-1"},
-        {"TRUSTED": "10.0.0.0/8;x"}, {"OPERATIONS": "a b"},
+        {"TRUSTED": "10.0.0.0/8;x"}, {"OPERATIONS": "a b"}, {"OPERATIONS": "a:1,b:2"},
         {"KEY_RATE": "0"},
     ):  # fmt: skip
         with pytest.raises(ValueError, match="not a"):

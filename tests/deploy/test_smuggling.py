@@ -8,13 +8,12 @@ answer. The cases follow RFC 9112, sections 2.2, 5 to 7 and 11.2.
 from __future__ import annotations
 
 import re
-import socket
 from pathlib import Path
-from urllib.parse import urlparse
 
 import pytest
 import requests
 
+from tests import wire
 from tests.deploy.test_proxy import log, proxy  # noqa: F401  (fixtures)
 
 HIDDEN = b"GET /v1/standards/hook-sizes HTTP/1.1\r\nHost: kit\r\nX-Request-Id: hidden\r\n\r\n"
@@ -82,20 +81,7 @@ TWO_REQUESTS = {"a chunk ended by a bare LF", "a field with no colon", "a name w
 
 def answers(base: str, request: bytes, done: bool) -> list[int]:
     """Statuses of what comes back, until the other side is done or has no more to say."""
-    at = urlparse(base)
-    with socket.create_connection((at.hostname or "", at.port or 0), timeout=5) as connection:
-        connection.sendall(request)
-        if done:
-            connection.shutdown(socket.SHUT_WR)
-        told = b""
-        try:
-            while more := connection.recv(65536):
-                told += more
-                connection.settimeout(0.25)
-        except TimeoutError:
-            pass
-        except ConnectionResetError:
-            pass
+    told = wire.told(base, request, done, quiet=0.25)
     return [int(status) for status in re.findall(rb"^HTTP/1\.[01] (\d{3}) ", told, re.MULTILINE)]
 
 

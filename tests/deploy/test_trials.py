@@ -245,7 +245,7 @@ def test_a_log_that_is_full_says_nothing_elsewhere(tmp_path: Path) -> None:
     told = tmp_path / "told"
     environment = {**os.environ, "BIND": f"unix:{tmp_path}/s", "WORKERS": "1"}
     with Path("/dev/full").open("wb") as full, told.open("wb") as errors:
-        process = subprocess.Popen(serving.GUNICORN, cwd=ROOT, env=environment, stdout=full,
+        process = subprocess.Popen(serving.gunicorn(), cwd=ROOT, env=environment, stdout=full,
                                    stderr=errors)  # fmt: skip
         try:
             server = serving.Server(tmp_path, 1, 1, serving.How())
