@@ -7,7 +7,7 @@ python deploy/trials.py TRIAL [--minutes N] [--servers N] [--workers N] [--capac
 All is on loopback, started here and ended here: nginx by deploy/nginx_conf.py before gunicorn by
 deploy/gunicorn.conf.py, logs and limits as deployed. What asks runs beside it in a process of its
 own (deploy/faults/load.py) and checks every answer; it takes part of the same cores, so capacity is
-what can be answered with it there. Each trial measures that first, for --measure seconds, unless
+what can be answered with it there. Each trial measures that first (see --measure), unless
 --capacity tells it. A table is printed, and the exit code is 1 where something that is judged does
 not hold: then the table says NO.
 
@@ -64,7 +64,10 @@ def main() -> None:
     asked.add_argument("--workers", type=int, default=2, help="workers of each (2)")
     asked.add_argument("--capacity", type=float, help="answers a second, if known")
     asked.add_argument(
-        "--measure", type=float, default=15, help="seconds that finding it takes (15)"
+        "--measure",
+        type=float,
+        default=15,
+        help="half of that is spent on the most, twice that on each rate that may be kept up (15)",
     )
     asked.add_argument("--questions", type=int, default=MANY, help="asked again and again (300)")
     asked.add_argument("--set", action="append", default=[], metavar="NAME=VALUE",

@@ -49,6 +49,8 @@ def capacity(told: Told, stand: Stand, asked: Questions) -> tuple[float, list[Fi
 
     First what it can do with always something to do; then, by a schedule as callers have it, the
     most of that which is kept up without a refusal, and with few that wait: that is the capacity.
+    Kept up for long: what comes one by one takes more of the machine than what is always there, and
+    a queue that grows slowly is not seen in a moment.
     """
     if told.capacity is not None:
         return told.capacity, [Finding("capacity, told", f"{told.capacity:,.0f} a second")]
@@ -58,7 +60,7 @@ def capacity(told: Told, stand: Stand, asked: Questions) -> tuple[float, list[Fi
     findings = none_failed(seen, "while it was measured, ")
     for share in SHARES:
         found = share * most
-        with Run(stand.port, asked, [(seconds / 2, found)]) as run:
+        with Run(stand.port, asked, [(2 * told.measure, found)]) as run:
             seen = run.seen()
         if not seen.failed and quantile(seen.times(), 0.99) < WAITS:
             break
