@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections import Counter
 
 from service.api import answer_cache, sharing
 
@@ -29,25 +30,42 @@ MOST_A_MINUTE = 0.005
 MOST_DESCRIPTORS = 4
 
 
+def together(lives: list[Life], start: float, end: float) -> list[int]:
+    """Descriptors of all of them, sample by sample."""
+    total: Counter[float] = Counter()
+    for life in lives:
+        for at, descriptors in zip(life.at, life.descriptors, strict=True):
+            if start <= at <= end:
+                total[at] += descriptors
+    return [total[at] for at in sorted(total)]
+
+
 def growth(lives: list[Life], seconds: float, full: float | None) -> list[Finding]:
     """By each process: descriptors and memory, and by how much they grew over so many seconds, the
     workers' stores being full from one of them on (or never)."""
     findings = []
     start = max(WARMING * seconds, full or 0)
     judged = full is not None and seconds - start >= LEAST
-    for life in lives:
-        at, descriptors = life.within(start, seconds, life.descriptors)
-        if len(at) < 2:
+    for name in dict.fromkeys(life.name for life in lives):
+        # Of all of one kind together: a connection that goes to another of them is no leak.
+        alike = [life for life in lives if life.name == name]
+        descriptors = together(alike, start, seconds)
+        if len(descriptors) < 2:
             continue
         half = len(descriptors) // 2
         more = min(descriptors[half:]) - min(descriptors[:half])
-        told = f"{life.descriptors[0]}, then {min(descriptors):.0f} to {max(descriptors):.0f}"
+        first = sum(life.descriptors[0] for life in alike)
+        told = f"{first}, then {min(descriptors)} to {max(descriptors)}"
         findings.append(
-            Finding(f"{life.name}: descriptors", f"{told}, the fewest {more:+.0f}",
+            Finding(f"{name}: descriptors" + (f" of all {len(alike)}" if len(alike) > 1 else ""),
+                    f"{told}, the fewest {more:+}",
                     f"the fewest under {MOST_DESCRIPTORS:+}", more < MOST_DESCRIPTORS,
                     timed=seconds < LEAST)
         )  # fmt: skip
-        _, resident = life.within(start, seconds, life.resident)
+    for life in lives:
+        at, resident = life.within(start, seconds, life.resident)
+        if len(at) < 2:
+            continue
         a_minute = slope(at, resident) * 60 / resident[-1]
         told = ", ".join(f"{size / 2**20:.1f}" for size in (life.resident[0], resident[-1]))
         findings.append(

@@ -207,14 +207,18 @@ def test_growth_is_seen_and_flatness_is_let_be() -> None:
             made.share.append(10**7)
         return made
 
-    def judged(made: watching.Life, full: float | None = 100) -> list[bool | None]:
-        return [finding.holds for finding in soak.growth([made], 600, full)]
+    def judged(*made: watching.Life, full: float | None = 100) -> list[bool | None]:
+        return [finding.holds for finding in soak.growth([*made], 600, full)]
 
     assert judged(life(lambda n: 13 + n % 3, lambda n: 5e7 + 1e5 * (n % 7))) == [True, True]
     # A fifth a sample is 8 in the time that is judged, 4 from half to half; then 1 % a minute.
     assert judged(life(lambda n: 13 + n / 5, lambda n: 5e7)) == [False, True]
     # Many at once are no leak if they go again, however late they come.
     assert judged(life(lambda n: 150 if n > 110 and n % 3 else 13, lambda n: 5e7)) == [True, True]
+    # What goes from one worker to its like is none either.
+    gone, come = (life(lambda n, by=by: 40 + by * (n > 90), lambda n: 5e7) for by in (-9, 9))
+    assert judged(gone, come) == [True, True, True]
+    assert judged(come) == [False, True]
     assert judged(life(lambda n: 13, lambda n: 5e7 * (1 + 0.01 * n / 12))) == [True, False]
     # What fills up at the beginning is no growth; before it is full nothing can be said.
     assert judged(life(lambda n: 13, lambda n: min(5e7 + 1e6 * n, 7e7))) == [True, True]
