@@ -11,6 +11,7 @@ from dataclasses import fields as dataclass_fields
 from dataclasses import is_dataclass
 from functools import cache
 from json.encoder import encode_basestring
+from math import isfinite
 from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_type_hints
 
@@ -61,6 +62,12 @@ def quantity(kind: str, system: System) -> Write:
     return made
 
 
+def _number(value: float) -> str:
+    """To six decimals. Raises ValueError for what JSON has no number for."""
+    rounded = round(value, 6)
+    return repr(rounded) if isfinite(rounded) else dumps(rounded)
+
+
 _PLAIN: dict[Any, Write] = {str: _quoted, int: repr}
 
 
@@ -106,7 +113,7 @@ def writer(hint: Any, system: System) -> Write:
     if is_dataclass(hint) and isinstance(hint, type):
         return _object_writer(hint, system)
     if hint is float:
-        return lambda value: dumps(round(value, 6))
+        return _number
     if hint is bool:
         return lambda value: "true" if value else "false"
     if origin is Literal and all(isinstance(word, str) for word in args):
@@ -124,7 +131,7 @@ def _object_writer(cls: Any, system: System) -> Write:
 def _written_out(cls: Any, system: System, apart: str = "") -> tuple[list[str], dict[str, Any]]:
     """The lines of such a function, and what they call; the text goes into ``made``, and what
     stands before a member that is kept ``apart`` into ``before``."""
-    known: dict[str, Any] = {"quoted": _quoted}
+    known: dict[str, Any] = {"quoted": _quoted, "number": _number}
     lines = ["def write(value):", "    made = ''"]
     for name, hint, _, optional in _parts(cls):
         if name == apart:
@@ -143,6 +150,8 @@ def _told(name: str, hint: Any, system: System, known: dict[str, Any]) -> str:
     """A member's text, as a part of an f-string."""
     if hint is int:
         return "{member}"
+    if hint is float:
+        return "{number(member)}"
     if hint is str:
         return "{quoted(member)}"
     origin, args = get_origin(hint), get_args(hint)
