@@ -266,6 +266,7 @@ def test_a_server_that_goes_while_it_is_asked_is_not_missed(how: signal.Signals)
     with two_servers(RATE="10000", BURST="10000") as stand:
         seen: Counter[int] = Counter()
         wrong: list[str] = []
+        cut: list[str] = []
         done = threading.Event()
 
         def ask(start: int) -> None:
@@ -276,9 +277,13 @@ def test_a_server_that_goes_while_it_is_asked_is_not_missed(how: signal.Signals)
                     body = {"from": 38, "to": 20, "rows": rows}
                     for method in ("POST", "QUERY", "GET"):
                         asked = {"params": body} if method == "GET" else {"json": body}
-                        answer = session.request(
-                            method, f"{stand.base}/v1/shaping", timeout=10, **asked
-                        )
+                        try:
+                            answer = session.request(
+                                method, f"{stand.base}/v1/shaping", timeout=10, **asked
+                            )
+                        except requests.exceptions.ChunkedEncodingError as error:
+                            cut.append(f"{method} {rows}: {error}")
+                            continue
                         seen[answer.status_code] += 1
                         if answer.status_code != 200 or answer.json()["rows"] != rows:
                             wrong.append(f"{method} {rows}: {answer.status_code} {answer.text}")
@@ -301,4 +306,7 @@ def test_a_server_that_goes_while_it_is_asked_is_not_missed(how: signal.Signals)
         for thread in threads:
             thread.join()
         assert wrong == []
+        # One that is killed between the head of an answer and its body has begun it: no proxy can
+        # have it made elsewhere, and its client asks again. There is one worker, at one question.
+        assert len(cut) <= (how == signal.SIGKILL), cut
         assert 0 < before < between
