@@ -11,7 +11,7 @@ from service.api.builtins import TEMPLATES
 from service.engine.edgings import EdgingOrder
 from service.engine.errors import Refused
 from service.engine.gauge import Gauge, square
-from service.engine.openings import Button, ClosureOrder
+from service.engine.openings import Button, ClosureOrder, slit
 from service.engine.patterns import Piece, piece
 from service.engine.rounding import Multiple
 from service.engine.roundplans import RoundTemplate, check_round_template
@@ -237,6 +237,28 @@ def test_a_long_narrow_piece_is_cautioned_as_a_cord_whatever_it_is_called() -> N
     for length, cautioned in ((400, ["cord"]), (200, [])):
         made = piece(order("band", GAUGE, length=length, depth=20))
         assert [c.code for c in made.cautions] == cautioned
+
+
+def test_a_piece_is_a_cord_from_eight_times_as_long_as_wide() -> None:
+    # At 10 to 10 cm a stitch and a row are 10 mm. By hand: 24 stitches by 3 rows is eight times as
+    # long, and past 220 mm; 23 by 3 is less than eight times. The eight: common practice.
+    for length, cautioned in ((240, ["cord"]), (230, [])):
+        made = piece(order("band", square(10, 10), length=length, depth=30))
+        assert [c.code for c in made.cautions] == cautioned
+    # Exactly the shortest cord with a published limit, and a stitch less.
+    for length, cautioned in ((220, ["cord"]), (210, [])):
+        made = piece(order("band", square(10, 10), length=length, depth=20))
+        assert [c.code for c in made.cautions] == cautioned
+
+
+def test_a_slit_that_has_to_give_just_what_it_may_lets_the_button_pass() -> None:
+    # A slit of one stitch has two lips of 6.25 mm: to go round the girth each has to be half of it.
+    half = BUTTON.girth / 2
+    needed = half / Fraction(25, 4) - 1
+    for allowed, passes in ((needed, True), (needed - Fraction(1, 1000), False)):
+        made = slit(BUTTON, Fraction(25, 4), Fraction(5),
+                    ClosureOrder("slit", skipped=1, stretch=allowed))  # fmt: skip
+        assert made.button_passes is passes
 
 
 def test_no_caution_calls_a_thing_safe() -> None:

@@ -310,6 +310,19 @@ def test_rounds_of_edging_are_told_one_by_one(rounds: int) -> None:
     assert all("ch 1, sc in each st around" in t for t in told)
 
 
+def test_an_edging_left_open_for_a_loop_is_told_row_by_row_with_its_faces() -> None:
+    # To and fro: the first row faces right, and each after it the other way than the one before.
+    made_up = {"edging": EdgingOrder(rounds=3), "button": Button(Fraction(18), Fraction(3))}
+    case = order("flap-panel", SC, made_up, width=120, body_height=330)
+    told = [t for t in texts(piece(case)) if "Edging row" in t]
+    assert [t.split("Edging ")[1].split(":")[0] for t in told] == [
+        "row 1",
+        "row 2 (WS)",
+        "row 3 (RS)",
+    ]
+    assert [", turn, " in t for t in told] == [False, True, True]
+
+
 def test_a_taller_edging_turns_with_its_own_chain() -> None:
     tube = order("tube", SC, {"edging": EdgingOrder(stitch="half-double-crochet")},
                  circumference=240, height=60)  # fmt: skip
