@@ -40,7 +40,11 @@ def as_csv(client: FlaskClient, body: Any) -> list[list[str]]:
     return list(csv.reader(StringIO(text, newline=""), strict=True))
 
 
-@pytest.mark.parametrize("table", [CASES, CUPS], ids=["cases", "cups"])
+# Eight increases a round are another cup than the gauge's own six.
+RUFFLED = {**CUPS, "in_the_round": {"increases": 8}}
+
+
+@pytest.mark.parametrize("table", [CASES, CUPS, RUFFLED], ids=["cases", "cups", "ruffled"])
 def test_every_pairing_is_the_piece_asked_for_alone(client: FlaskClient, table: Any) -> None:
     rows = client.post("/v1/size-tables", json=table).get_json()["rows"]
     shared = {k: v for k, v in table.items() if k not in ("gauges", "sizes")}

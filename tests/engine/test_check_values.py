@@ -364,6 +364,12 @@ def test_the_gauge_that_is_wanted_is_told_over_what_the_swatch_was() -> None:
     assert need.hook == "opposite"
     # At the swatch as it is, 240 mm are 48 rows.
     assert need.rows_at_present_gauge == 48
+    # Rows of 5 mm: one is the fewest there are, of 2 mm too; 7.5 mm are a row and a half, so two.
+    for height, rows in ((2, 1), (Fraction(15, 2), 2)):
+        assert (
+            needed(Wanted(None, Fraction(height)), swatch, 40, 60, "metric").rows_at_present_gauge
+            == rows
+        )
 
 
 def test_no_stitch_is_left_out_for_a_loop_that_is_not_there() -> None:
