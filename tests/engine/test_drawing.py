@@ -13,7 +13,7 @@ from shapely import Polygon
 from service.api.builtins import TEMPLATES, drawing
 from service.engine.drawing import Dimension, Drawing, in_words, svg
 from service.engine.errors import Refused
-from service.engine.sketches import sketch
+from service.engine.sketches import label_of, sketch
 from service.engine.templates import FoundationPlan, MeasurementPlan, SectionPlan, Template, Term
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -183,3 +183,17 @@ def test_the_depth_of_a_curved_flap_is_drawn_up_beside_it() -> None:
     (depth,) = [d for d in DRAWINGS["rounded-flap-panel"].dimensions if d.label == "flap_depth"]
     assert depth.along == "up"
     assert depth.stop[1] - depth.start[1] == pytest.approx(70, abs=1)
+
+
+@pytest.mark.parametrize(
+    ("term", "label"),
+    [
+        # By hand: what stands in the template, a length of 50 mm as makers write it.
+        (Term("width"), "width"),
+        (Term("width", Fraction(1, 2)), "0.5 × width"),
+        (Term("width", plus=Fraction(50)), "width + 5 cm"),
+        (Term("width", Fraction(2), Fraction(-50)), "2 × width - 5 cm"),
+    ],
+)
+def test_a_label_tells_what_a_length_is_made_of(term: Term, label: str) -> None:
+    assert label_of("width", term) == label
