@@ -110,7 +110,8 @@ def _clear_away(folder: Path, without_lock: bool = False) -> None:
         lock = os.open(folder / _LOCK, flags, 0o600)
         with os.fdopen(lock, "rb+", buffering=0):
             fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-            shutil.rmtree(folder)
+            if os.fstat(lock).st_nlink:  # else another start has removed it, and somebody moved in
+                shutil.rmtree(folder)
 
 
 def _move_in(folder: Path) -> None:

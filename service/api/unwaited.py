@@ -15,6 +15,7 @@ import socket
 import stat
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from functools import partial
 
 Put = Callable[[bytes], int]
@@ -82,10 +83,11 @@ def unwait(*loggers: str) -> dict[str, Unwaited]:
         before = getattr(sys, name)
         if before is None:  # it was closed when the server started
             continue
-        before.flush()
+        with suppress(OSError):  # there is no room for what waits in it: a start goes on without
+            before.flush()
         made[name] = after = Unwaited(before.fileno())
         setattr(sys, name, after)
         for handler in (h for logger in loggers for h in logging.getLogger(logger).handlers):
             if isinstance(handler, logging.StreamHandler) and handler.stream is before:
-                handler.setStream(after)
+                handler.stream = after  # setStream would flush again what there is no room for
     return made

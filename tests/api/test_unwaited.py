@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import socket
+import subprocess
+import sys
 from pathlib import Path
 
 from service.api.unwaited import Unwaited
@@ -47,3 +49,18 @@ def test_what_is_left_out_is_told_by_the_process_that_did_so() -> None:
     assert os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 0
     assert log.left_out() == 1
     os.close(write)
+
+
+def test_text_that_waits_for_room_there_is_not_stops_no_start() -> None:
+    begun = (
+        "import logging, sys; from service.api.unwaited import unwait;"
+        "logging.raiseExceptions = False; logging.basicConfig(); logging.error('waiting');"
+        "sys.stdout.write('waiting'); told = unwait('root'); logging.error('a line');"
+        "sys.stdout.write('a line\\n');"
+        "sys.exit(3 * any(one.left_out() != 1 for one in told.values()))"
+    )
+    with Path("/dev/full").open("wb") as full:
+        command = [sys.executable, "-c", begun]
+        buffered = {k: v for k, v in os.environ.items() if k != "PYTHONUNBUFFERED"}
+        run = subprocess.run(command, stdout=full, stderr=full, env=buffered, timeout=30)
+    assert run.returncode == 0
