@@ -24,7 +24,7 @@ ROOT = Path(__file__).parent.parent
 sys.path.insert(0, str(ROOT))
 
 from deploy.starting import free_port, gunicorn  # noqa: E402  (from a clone)
-from service.api.processes import children  # noqa: E402
+from service.api.processes import children, memory_of  # noqa: E402
 
 TOGETHER = 50  # lines in one chunk
 
@@ -36,8 +36,7 @@ def line(number: int) -> bytes:
 
 def resident(process: int) -> int:
     """Resident memory of a process in KiB."""
-    pages = int(Path(f"/proc/{process}/statm").read_text().split()[1])
-    return pages * os.sysconf("SC_PAGE_SIZE") // 1024
+    return memory_of(process)["resident"] // 1024
 
 
 @dataclass

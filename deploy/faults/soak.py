@@ -14,8 +14,7 @@ from .watching import EVERY, Life, Watch, slope
 
 SHARE = 0.8
 # Judged is the last third, three minutes and more, and from when the workers' stores are full: what
-# a fork shares at first is touched page by page, and what makes room for answers of other lengths
-# leaves gaps, so that memory takes minutes to settle.
+# a fork shares at first is touched page by page, and that takes its time.
 LEAST, WARMING = 180.0, 2 / 3
 FULL = (
     0.95

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import re
 import threading
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+
+from service.api.processes import memory_of
 
 from .serving import Stand
 
@@ -26,13 +27,11 @@ class Life:
 
     def sample(self, pid: int, now: float) -> None:
         descriptors = len([*Path(f"/proc/{pid}/fd").iterdir()])
-        sizes = dict(
-            re.findall(r"^(\w+): +(\d+) kB", Path(f"/proc/{pid}/smaps_rollup").read_text(), re.M)
-        )
+        sizes = memory_of(pid)
         self.at.append(now)
         self.descriptors.append(descriptors)
-        self.resident.append(int(sizes["Rss"]) * 1024)
-        self.share.append(int(sizes["Pss"]) * 1024)
+        self.resident.append(sizes["resident"])
+        self.share.append(sizes["proportional"])
 
     def within(
         self, start: float, end: float, values: Sequence[float]

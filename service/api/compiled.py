@@ -173,11 +173,11 @@ def _parts(field: fields.Parts) -> Read:
 
 
 def _named(field: fields.Named) -> Read:
-    inner, most = of_field(field.inner), field.most
+    inner, fewest, most = of_field(field.inner), field.fewest, field.most
     key = _text(fields.Text(40, 1, field.pattern))
 
     def read(value: Any) -> Any:
-        if type(value) is dict and len(value) <= most:
+        if type(value) is dict and fewest <= len(value) <= most:
             return {key(name): inner(item) for name, item in value.items()}
         raise Doubt
 

@@ -18,6 +18,7 @@ from .compiled import reader
 from .decoding import decode
 from .operations import OPERATIONS
 from .representations import JSON_TYPE
+from .store import remember
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import WSGIEnvironment
@@ -42,9 +43,9 @@ class Ways:
 
     def one(self, way: Way) -> Way:
         """The same way as it was met first, so that what is kept by it is held but once."""
-        if len(self._met) >= MOST_WAYS:
-            self._met.clear()
-        return self._met.setdefault(way, way)
+        if way not in self._met:
+            remember(self._met, way, way, MOST_WAYS)
+        return self._met[way]
 
     def headers(self, way: Way) -> Headers | None:
         return self._learned.get(way)
@@ -54,9 +55,7 @@ class Ways:
         told = {name.lower(): value for name, value in headers}
         if environ["REQUEST_METHOD"] != "POST" or told["content-type"] != JSON_TYPE:
             return
-        if len(self._learned) >= MOST_WAYS:
-            self._learned.clear()
-        self._learned[way] = headers
+        remember(self._learned, way, headers, MOST_WAYS)
 
 
 def answer(path: str, body: bytes, environ: WSGIEnvironment) -> bytes | None:

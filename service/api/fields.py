@@ -224,22 +224,18 @@ class Named(Field):
     def __init__(
         self, inner: Field, most: int, pattern: str = NAME, fewest: int = 0, **kwargs: Any
     ) -> None:
-        if fewest:
-            kwargs["validate"] = self._check_fewest
         super().__init__(**kwargs)
         self.inner, self.most, self.pattern, self.fewest = inner, most, pattern, fewest
-
-    def _check_fewest(self, value: dict[str, Any]) -> None:
-        if len(value) < self.fewest:
-            permitted = {"fewest": self.fewest, "most": self.most}
-            told = f"this must hold {self.fewest} to {self.most} names, not {len(value)}"
-            raise refuse(told, "out-of-range", permitted)
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
         if not isinstance(value, dict):
             raise refuse("this must be an object", "wrong-type", "object")
         if len(value) > self.most:
             raise refuse(f"at most {self.most} names", "out-of-range", {"most": self.most})
+        if len(value) < self.fewest:
+            permitted = {"fewest": self.fewest, "most": self.most}
+            told = f"this must hold {self.fewest} to {self.most} names, not {len(value)}"
+            raise refuse(told, "out-of-range", permitted)
         return collect(value.items(), self.inner, Text(40, 1, self.pattern))
 
 

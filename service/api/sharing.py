@@ -22,7 +22,7 @@ from .answers import around, write, writer_of
 from .compiled import Read, of_field
 from .operations import OPERATIONS
 from .piece_requests import PieceRequest, with_measurements
-from .store import Store
+from .store import Store, remember
 
 SETTING = "SIZING_SHARED_MEGABYTES"
 USUAL_MEGABYTES = 16
@@ -66,10 +66,8 @@ def question(operation: str, document: Any, load: Read) -> Question:
             return Question(operation, load(document), rest)
         return known._replace(order=with_measurements(known.order, measured))
     asked = Question(operation, load(document), rest)
-    if len(_asked) >= MOST_ASKED:
-        _asked.clear()
     if kept.most_bytes and len(rest) <= LONGEST_REST:
-        _asked[rest] = asked
+        remember(_asked, rest, asked, MOST_ASKED)
     return asked
 
 

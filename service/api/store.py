@@ -17,8 +17,17 @@ BLOCK = 1024
 _ROOM_FOR_ONE = 1 / 32  # the most of the whole that one thing may take
 _ITSELF = 1500  # bytes that an entry takes besides what it holds
 
+Key = TypeVar("Key", bound=Hashable)
+Value = TypeVar("Value")
 Note = TypeVar("Note")
 Places = tuple[int, ...]
+
+
+def remember(known: dict[Key, Value], key: Key, value: Value, most: int) -> None:
+    """Put it in; where there are so many others already, all of them are forgotten first."""
+    if key not in known and len(known) >= most:
+        known.clear()
+    known[key] = value
 
 
 class _Blocks:

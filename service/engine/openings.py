@@ -145,13 +145,10 @@ def check_button(button: Button) -> None:
         )
 
 
-_OF_A_LOOP = {"span": "span", "chains": "chains"}
-_OF_A_SLIT = {
-    "skipped": "skipped",
-    "direction": "direction",
-    "chains_over": "chains_over",
-    "stretch": "stretch_percent",
-}
+_OF_A_LOOP = ("span", "chains")
+_OF_A_SLIT = ("skipped", "direction", "chains_over", "stretch")
+_FIELDS = {"stretch": "stretch_percent"}
+"""Fields of a closure that have another name in the question."""
 
 
 def check_closure(order: ClosureOrder | None, button: Button | None, found: Findings) -> None:
@@ -170,8 +167,9 @@ def check_closure(order: ClosureOrder | None, button: Button | None, found: Find
         detail = "a closure needs the button it is to take"
         found.add("closure-without-button", ("closure",), detail, {"add": "button"})
     other, theirs = ("slit", _OF_A_SLIT) if order.kind == "loop" else ("loop", _OF_A_LOOP)
-    for name, told in theirs.items():
+    for name in theirs:
         if getattr(order, name) != getattr(USUAL, name):
+            told = _FIELDS.get(name, name)
             found.add(
                 "closure-of-another-kind",
                 ("closure", told),
