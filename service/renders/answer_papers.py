@@ -11,10 +11,11 @@ from ..engine.ask_shaping import ShapingAnswer, ShapingOrder
 from ..engine.cautions import Caution
 from ..engine.gauge import GaugeAnswer, Reading
 from ..engine.openings import Buttonhole
+from ..engine.rowtext import plural
 from ..engine.stitches import STITCHES
 from ..engine.units import written
 from .paper import Block, Heading, Paper, Points, Table, Words
-from .wording import button_words, closure_words, measures_table, plural
+from .wording import button_words, closure_words, measures_table
 
 
 def shaping_paper(answer: ShapingAnswer, order: ShapingOrder) -> Paper:

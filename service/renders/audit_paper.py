@@ -8,11 +8,11 @@ from ..engine.ask_audit import Audit
 from ..engine.auditfindings import Amount, Finding
 from ..engine.auditorder import AuditOrder
 from ..engine.errors import Path
+from ..engine.rowtext import plural
 from ..engine.units import WRITTEN, System, in_unit
 from .paper import Block, Heading, Paper, Points, Table, Words
 from .rows import titled
 from .tables import Cell, csv_of
-from .wording import plural
 
 COLUMNS = (
     "piece", "size", "row", "last_row", "code", "stated", "comes_to", "of", "stated_length",

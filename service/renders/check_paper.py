@@ -8,11 +8,12 @@ from ..engine.ask_gauge_check import GaugeCheck, GaugeCheckOrder
 from ..engine.corrections import Correction
 from ..engine.exact import Fraction
 from ..engine.roundplans import RoundTemplate
+from ..engine.rowtext import plural
 from ..engine.tapes import Course, TapeCheck
 from ..engine.units import MILLIMETRES, System, written
 from .answer_papers import cautions
 from .paper import Block, Heading, Paper, Points, Table, Words
-from .wording import measures_table, name_of, off, plural
+from .wording import measures_table, name_of, off
 
 VERDICTS = {"on-course": "on course", "over": "over", "under": "under"}
 

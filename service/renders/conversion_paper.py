@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ..engine.ask_conversion import ConversionAnswer, ConversionOrder
 from ..engine.conversionparts import Converted
+from ..engine.rowtext import plural
 from ..engine.stitches import STITCHES
 from ..engine.units import FOUR_INCHES, TEN_CM, WRITTEN, System, in_unit, written
 from ..engine.wanting import Needed, Way
@@ -13,7 +14,7 @@ from .answer_papers import cautions
 from .paper import Block, Heading, Paper, Points, Table, Words
 from .rows import titled
 from .tables import Cell, csv_of
-from .wording import off, plural
+from .wording import off
 
 COLUMNS = (
     "part", "what", "written", "converted", "size_written", "size_converted", "size_difference",

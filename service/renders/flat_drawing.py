@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ..engine.patterns import Piece
+from ..engine.rowtext import plural
 from ..engine.sizing import PieceOrder
 from ..engine.templates import Template
 from ..engine.units import written
@@ -10,7 +11,6 @@ from .flat_outline import Flat, Gap, flat_outline, gaps
 from .plan import DASHED, HEAVY, THICK, Plan, arc, edging_depth
 from .rows import titled
 from .sheet import Point, n
-from .wording import plural
 
 FOLD = 'stroke-dasharray="10 3 2 3"'
 

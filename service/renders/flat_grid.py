@@ -8,10 +8,10 @@ from itertools import groupby
 from math import ceil
 from textwrap import wrap
 
+from ..engine.rowtext import plural
 from .rows import Row, titled
 from .safe import shortened
 from .sheet import LETTER, Point, Sheet, apart, n, path
-from .wording import plural
 
 CELL = 10.0
 """Units of the shorter side of a cell."""

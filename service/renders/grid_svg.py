@@ -6,12 +6,12 @@ from ..engine.ask_shaping import ShapingAnswer, ShapingOrder
 from ..engine.errors import Refusal, Refused
 from ..engine.exact import Fraction
 from ..engine.patterns import Piece
+from ..engine.rowtext import plural
 from ..engine.schedules import expanded
 from ..engine.sizing import PieceOrder
 from .flat_grid import Chains, Grid, draw_rows
 from .round_grid import draw_rings, draw_rounds
 from .rows import Row, check_whole, rows_of
-from .wording import plural
 
 MOST_CELLS = 20_000
 """Cells of a grid; more could be neither read nor printed."""

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from ..engine.patterns import Piece
+from ..engine.rowtext import plural
 from ..engine.sizing import PieceOrder
 from .flat_drawing import draw_flat
 from .flat_outline import gaps
 from .piece_paper import extent_words, rounds_or_rows
 from .round_outline import draw_round
 from .rows import check_whole, colours_in_words
-from .wording import plural
 
 
 def outline_svg(piece: Piece, order: PieceOrder) -> str:

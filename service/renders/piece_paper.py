@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ..engine.patterns import Piece
+from ..engine.rowtext import plural
 from ..engine.sizewords import size_words
 from ..engine.sizing import PieceOrder
 from ..engine.stitches import STITCHES
@@ -98,8 +99,8 @@ def _sections(piece: Piece, order: PieceOrder) -> Iterator[Block]:
         for s in piece.sections
     )
     yield Table(("section", rows, "stitches", "shaping"), table)
-    total = wording.plural(piece.totals.rows, rows[:-1])
-    stitches = wording.plural(piece.totals.stitches, "stitch", "stitches")
+    total = plural(piece.totals.rows, rows[:-1])
+    stitches = plural(piece.totals.stitches, "stitch", "stitches")
     if piece.continued:
         yield Words(f"{total}, {stitches} still to work, of {piece.continued.rows_in_all} {rows}.")
     else:
@@ -109,7 +110,7 @@ def _sections(piece: Piece, order: PieceOrder) -> Iterator[Block]:
         name = STITCHES[edging.stitch].name(order.terms).full
         counts = ", ".join(map(str, edging.rounds))
         yield Words(
-            f"Edging: {wording.plural(len(edging.rounds), 'round')} of {name},"
+            f"Edging: {plural(len(edging.rounds), 'round')} of {name},"
             f" {counts} stitches{' in turn' if len(edging.rounds) > 1 else ''}."
         )
 

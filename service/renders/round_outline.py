@@ -9,12 +9,12 @@ from ..engine.patterns import Piece
 from ..engine.profile import Profile, profile
 from ..engine.roundplans import RoundTemplate, segments_of
 from ..engine.rounds import RoundSection
+from ..engine.rowtext import plural
 from ..engine.sizing import PieceOrder
 from ..engine.units import written
 from .plan import DASHED, HEAVY, Plan, arc, edging_depth
 from .rows import rows_of, titled
 from .sheet import Point, n
-from .wording import plural
 
 MOST_ROUNDS = 60
 """Rounds drawn one by one, seen from above; past it only so many of them."""

@@ -6,10 +6,11 @@ from collections.abc import Iterator
 
 from ..engine.ask_size_table import SizeTable, SizeTableOrder, TableRow
 from ..engine.roundplans import RoundTemplate
+from ..engine.rowtext import plural
 from ..engine.units import System, written
 from . import wording
 from .paper import Block, Heading, Paper, Points, Table, Words
-from .wording import name_of, off, plural, yarn_length
+from .wording import name_of, off, yarn_length
 
 
 def size_table_paper(table: SizeTable, order: SizeTableOrder) -> Paper:

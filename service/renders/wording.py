@@ -11,19 +11,11 @@ from ..engine.gauge import Gauge
 from ..engine.measures import Measure
 from ..engine.openings import Button, Buttonhole
 from ..engine.rounding import whole
+from ..engine.rowtext import plural
 from ..engine.stitches import STITCHES, Terms
 from ..engine.units import FOUR_INCHES, GRAMS, MILLIMETRES, TEN_CM, System, written
 from ..engine.yarn import Estimate, Yarn
 from .paper import Table
-
-
-def plural(count: int, one: str, more: str = "") -> str:
-    """A count with its word.
-
-    >>> plural(1, "row"), plural(2, "stitch", "stitches")
-    ('1 row', '2 stitches')
-    """
-    return f"{count} {one if count == 1 else more or f'{one}s'}"
 
 
 def off(before: Fraction, after: Fraction, units: System) -> str:

@@ -8,12 +8,13 @@ from ..engine.ask_yarn import YarnAnswer, YarnQuestion
 from ..engine.exact import Fraction
 from ..engine.fromleft import FromLeft, Need, Possible, words_for
 from ..engine.roundplans import RoundTemplate
+from ..engine.rowtext import plural
 from ..engine.units import WRITTEN, System, in_unit, written
 from ..engine.yarn import ColourYarn, Estimate, Yarn, YarnPart
 from .answer_papers import cautions
 from .paper import Block, Heading, Paper, Points, Table, Words
 from .tables import Cell, csv_of
-from .wording import name_of, plural, yarn_length, yarn_mass
+from .wording import name_of, yarn_length, yarn_mass
 
 COLUMNS = (
     "colour", "size", "length", "length_at_least", "length_at_most", "length_to_buy",
